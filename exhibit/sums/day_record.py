@@ -83,8 +83,11 @@ class DayRecord:
         self._running: Ran | None = None
         self._asked: dict[str, tuple[str, Words]] = {}
         self._raised: dict[int, Trouble] = {}
-        self._on: dict[str, str] = {}
-        """By part that is on: since when."""
+        self._rate = 1.0
+        self._began_us = 0
+        """When the script that runs began, on the recording's clock, which nobody sets back."""
+        self._on: dict[str, int] = {}
+        """By part that is on: since when, on the same clock."""
 
     def begin(self, file: str) -> None:
         """A further recording begins."""
@@ -101,6 +104,7 @@ class DayRecord:
         fact, at_us = entry.fact, entry.at_us
         if isinstance(fact, kinds.RecordingOpened):
             self._clock.set(fact.wall, at_us, fact.rate)
+            self._rate = fact.rate
         elif isinstance(fact, kinds.ClockStepped):
             self._clock.set(fact.wall, at_us)
         elif isinstance(fact, kinds.Heartbeat):
@@ -110,22 +114,27 @@ class DayRecord:
         day = self.days.setdefault(self._date, Day(self._date))
         if self._file not in day.files:
             day.files.append(self._file)
-        self._take(day, entry.seq, fact, at)
+        self._take(day, entry, at)
 
     def end(self) -> None:
         """The recording is over: what still ran has no end that anybody saw."""
         self._running = None
         self._on.clear()
 
-    def _take(self, day: Day, seq: int, fact: kinds.AnyFact | kinds.UnknownFact, at: str) -> None:
+    def _real_s(self, from_us: int, to_us: int) -> float:
+        """Seconds that passed in the room between two times on the recording's clock."""
+        return max(0, to_us - from_us) / 1e6 / self._rate
+
+    def _take(self, day: Day, entry: kinds.Entry, at: str) -> None:
+        seq, at_us, fact = entry.seq, entry.at_us, entry.fact
         match fact:
             case kinds.ScriptStarted():
-                self._running = Ran(fact.title, fact.round, at)
+                self._running, self._began_us = Ran(fact.title, fact.round, at), at_us
                 day.scripts.append(self._running)
             case kinds.ScriptEnded() if self._running is not None:
                 ran, self._running = self._running, None
                 ran.ended, ran.outcome, ran.why = at, fact.outcome, fact.why
-                day.script_s += seconds_between(ran.began, at)
+                day.script_s += self._real_s(self._began_us, at_us)
             case kinds.TroubleRaised(since=""):
                 self._raised[seq] = Trouble(at, fact.words, fact.line)
                 day.troubles.append(self._raised[seq])
@@ -145,9 +154,9 @@ class DayRecord:
             case kinds.NoteMade(kind=kind):
                 day.notes[kind] = day.notes.get(kind, 0) + 1
             case kinds.PartStarted(part=part):
-                self._on.setdefault(part, at)
+                self._on.setdefault(part, at_us)
             case kinds.PartStopped(part=part) if part in self._on:
-                day.part_s[part] = day.part_s.get(part, 0.0) + seconds_between(self._on.pop(part), at)
+                day.part_s[part] = day.part_s.get(part, 0.0) + self._real_s(self._on.pop(part), at_us)
 
 
 def seconds_between(began: str, ended: str) -> float:

@@ -24,7 +24,7 @@ from exhibit.records.index.trouble_rows import TroubleRows
 from exhibit.records.index.wear_rows import WearRows
 from exhibit.streams.recording import Damaged, read, read_opened
 from exhibit.streams.recording_reader import open_recording
-from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
+from exhibit.sums.day_record import DONE, Day, DayRecord
 
 WRITTEN_DOWN = "It holds what an engineer wrote down: `exhibit work list` shows it."
 Row = Placed | TransfersRow | DayRow | RecordingRow | Said
@@ -89,7 +89,7 @@ def rows_of(path: Path) -> Iterator[Row]:
     days = DayRecord()
     days.begin(path.name)
     counts = _Counts()
-    spans: dict[str, list[str]] = {}
+    spans: dict[str, list[int]] = {}
     closed = None
     damaged, torn = 0, False
     for entry in read(path):
@@ -116,7 +116,7 @@ def rows_of(path: Path) -> Iterator[Row]:
             yield row
         days.take(entry)
         at = now.times.wall(entry.at_us)
-        spans.setdefault(at[:10], [at, at])[1] = at
+        spans.setdefault(at[:10], [entry.at_us, entry.at_us])[1] = entry.at_us
         if isinstance(fact, kinds.RecordingClosed):
             closed = fact
     yield from said.end()
@@ -125,7 +125,9 @@ def rows_of(path: Path) -> Iterator[Row]:
     yield from troubles.end()
     days.end()
     for day in days.days.values():
-        yield _day_row(path.name, day, spans.get(day.date, ["", ""]), counts)
+        first_us, last_us = spans.get(day.date, (0, 0))
+        recorded_s = (last_us - first_us) / 1e6 / (now.opened.rate if now.opened is not None else 1.0)
+        yield _day_row(path.name, day, recorded_s, counts)
     if now.opened is not None:
         yield _recording_row(now, now.opened, closed, damaged, torn=torn)
 
@@ -185,12 +187,12 @@ class _Counts:
             self.garbled[row.at[:10]] += 1
 
 
-def _day_row(recording: str, day: Day, span: list[str], counts: _Counts) -> DayRow:
+def _day_row(recording: str, day: Day, recorded_s: float, counts: _Counts) -> DayRow:
     rounds = [ran for ran in day.scripts if ran.round]
     return DayRow(
         recording=recording,
         date=day.date,
-        recorded_s=seconds_between(*span),
+        recorded_s=recorded_s,
         rounds=len(rounds),
         rounds_done=sum(ran.outcome == DONE for ran in rounds),
         scripts=len(day.scripts),

@@ -27,8 +27,11 @@ from exhibit.sums.statistical.drift import (
     Drift,
     drift,
 )
+from exhibit.sums.statistical.trend import reversals, reversals_as_rare
 from exhibit.sums.tolerance import quantile
 
+_RARE = 0.005
+"""So rare an order of few runs is told (our own choice)."""
 FINEST_S = 0.01
 """Smaller differences are this computer's, not the machine's (our own choice)."""
 
@@ -138,7 +141,10 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
         said += _findings(one, whole=whole)
     if judged and not any(one.changed for one, _ in judged):
         said.append(f"None of the {len(judged)} steps with enough runs became slower or quicker for good.")
-    few = [one.name for one in found.steps if isinstance(one.drift, TooFew)]
+    said += _far_off_in_all(found)
+    rising = {one.name: words for one in found.steps if (words := _order_of_few(one))}
+    said += rising.values()
+    few = [one.name for one in found.steps if isinstance(one.drift, TooFew) and one.name not in rising]
     if few:
         wanted = next(one.drift.wanted for one in found.steps if isinstance(one.drift, TooFew))
         said.append(
@@ -193,6 +199,40 @@ def _mark(one: StepSum) -> str:
     if one.change is not None and one.changed:
         return "slower" if one.change.up else "quicker"
     return f"{len(one.far_off)} far off" if one.far_off else ""
+
+
+def _far_off_in_all(found: StepSums) -> list[str]:
+    """How many runs were far off, since when and by how much: a chart of lasting changes passes over them."""
+    off = [(run, run.took_s / one.median_s) for one in found.steps if one.median_s for run in one.far_off]
+    if not off:
+        return []
+    steps = sum(bool(one.far_off) for one in found.steps)
+    first, most = min(off, key=lambda pair: pair[0].at)[0], max(times for _, times in off)
+    runs = "1 single run was" if len(off) == 1 else f"{len(off)} single runs were"
+    return [
+        f"But {runs} far off (of {_steps(steps)}): up to {number(most)} times as "
+        f"long as the step takes as a rule, the first on {day_and_time(first.at)}."
+    ]
+
+
+def _steps(count: int) -> str:
+    return "1 step" if count == 1 else f"{count} steps"
+
+
+def _order_of_few(one: StepSum) -> str:
+    """What the order of too few runs for a chart shows all the same: that each took longer, or less long."""
+    if not isinstance(one.drift, TooFew):
+        return ""
+    times = [run.took_s for run in one.runs]
+    told = places_words([seconds(took_s) for took_s in times], 9)
+    for words, ordered in (("longer and longer", times), ("less and less long", times[::-1])):
+        chance = reversals_as_rare(len(times), reversals(ordered))
+        if chance <= _RARE:
+            return (
+                f"{one.name} has only {len(times)} runs, but they take {words}: {told} "
+                f"(reverse arrangements, exact: by chance once in {1 / chance:,.0f})."
+            )
+    return ""
 
 
 def _findings(one: StepSum, *, whole: bool) -> list[str]:

@@ -275,6 +275,13 @@ def test_a_recording_past_midnight_has_two_days(rows_of):
     assert (first.date, first.rounds, second.date, second.rounds_done) == ("2026-11-25", 1, "2026-11-26", 1)
 
 
+def test_a_clock_that_is_set_back_takes_nothing_from_how_long_was_recorded_and_ran(rows_of):
+    back = kinds.ClockStepped(by_us=-3_600_000_000, wall="2026-11-25T08:30:00+01:00")
+    began, step_began, *ended = script("round", 1, 10, ("add", 100))
+    [day] = rows_of(DayRow, began, step_began, (50, back), *ended, wall="2026-11-25T09:29:10+01:00")
+    assert (day.recorded_s, day.script_s) == (110.0, 100.0)
+
+
 def test_a_days_disc_errors_are_the_higher_count_of_two_sources(rows_of):
     errors = [kinds.DiscErrorsCounted(by=by, count=count) for by, count in (("a", 2), ("b", 1), ("a", 1))]
     garbled = kinds.TypingGarbled(command="ADD", expected="ADD", came_back="AED", attempt=1)
