@@ -33,8 +33,9 @@ class Stage:
     """All of it, for a few rounds in which somebody says hands off, and later that it can go on."""
 
     def __init__(self, place: Path, followers: int) -> None:
-        place.mkdir()
         self._log, self._truth, self._recordings = place / "log", place / "truth", place / "recordings"
+        self._recordings.mkdir(parents=True)
+        self._page = start("page", "--recordings", f"{self._recordings}", "--port", "0")
         self._machine = _start("slow_machine", f"{self._truth}")
         about = json.loads(first_line(self._machine))
         self._at_s, self._at_us = about["at_s"], about["at_us"]
@@ -46,7 +47,6 @@ class Stage:
         self.entries: list[kinds.Entry] = []
         self.failed = False
         """The scripts have stopped, and somebody must say that they can go on."""
-        self._page = start("page", "--recordings", f"{self._recordings}", "--port", "0")
         port = page_address(self._page).rstrip("/").rsplit(":", 1)[1]
         consoles = followers // ONE_CONSOLE_IN
         self._followers = _start("told_hands_off", port, f"{consoles}", f"{followers - consoles}")
