@@ -103,7 +103,7 @@ def test_the_badge_says_that_there_is_trouble_and_takes_it_back(
         said = ("a trouble was noticed", "eine Störung wurde bemerkt", "הבחינו בתקלה")
         for language, words in zip(("en", "de", "he"), said, strict=True):
             in_language(page, language)
-            assert page.inner_text("#badge-sign") == words
+            assert page.inner_text("#badge-sign").strip() == words
             assert page.is_visible("#trouble")
         trouble = page.evaluate(LOOKS)
         assert trouble["form"] != well["form"]

@@ -74,7 +74,7 @@ export function fitConsole() {
   const { fontSize, lineHeight } = getComputedStyle(sheet);
   const row = parseFloat(lineHeight) || parseFloat(fontSize);
   const composed = Boolean(document.documentElement.dataset.screen);
-  document.getElementById("console").classList.toggle("no-room", composed && sheet.clientHeight < row - 1);
+  document.documentElement.toggleAttribute("data-no-room", composed && sheet.clientHeight < row - 1);
 }
 
 // A long badge becomes smaller, so that the strip stays one line high.

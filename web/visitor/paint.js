@@ -43,7 +43,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   const sign = signOf(badge, trouble);
   setAttribute(element, "data-sign", sign);
   setShown($("badge-sign"), Boolean(sign));
-  setText($("badge-sign"), words.signs[sign] ?? "");
+  setText($("badge-sign"), sign ? `${words.signs[sign]} ` : "");
   const unknown = unknownScreen ? words.screenUnknown(unknownScreen) : "";
   const notice = [noticeOf(badge, words, lastAt, machine, back), unknown].filter(Boolean).join(" ");
   setShown($("notice"), Boolean(notice));
