@@ -57,8 +57,11 @@ class Sequences:
     def take(self, byte: int) -> Kind:
         """What this byte is."""
         code = byte & 0x7F
-        if byte > 0x7F and self._marks_high and (code < 0x20 or code == _DEL):
-            return Kind.TEXT
+        if byte > 0x7F and self._marks_high:
+            if self._state in ("escape", "sequence"):
+                self._state = "text"  # no sequence can contain it
+            if self._state == "text" or code < 0x20 or code == _DEL:
+                return Kind.TEXT
         if code == _ESC:
             self._state, self._params = "escape", b""
             return Kind.PART

@@ -156,8 +156,9 @@ class Withholding:
             self._ending = False
         elif self._typed:
             self._ending = True
-        else:
-            self._line = None  # a script pressed a key: what comes now is the answer
+        elif not self._held:
+            # A script pressed a key: what comes now is the answer. What is held back came before that.
+            self._line = None
         self._engage()
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:

@@ -8,6 +8,7 @@ import pytest
 from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.display.wire import Text, Wire
 from exhibit.decisions.withholding.withholding import Part, Passed, Withheld, Withholding
+from exhibit.facts import kinds
 from exhibit.facts.display import Display
 from tests.decisions.heron import SECRET, S, machine
 from tests.decisions.planted_secrets import four_in_a_row
@@ -78,3 +79,27 @@ def test_a_string_that_ends_within_a_secret_ends_on_the_console_too(end):
     sent = f"\x1b]0;{SECRET[:4]}{end}{SECRET[4:]}\r\nREADY: ".encode()
     parts = [part for byte in sent for part in withholding.take(byte, 1)] + withholding.overdue()
     assert Wire("drop").feed(shown(parts))[-1] == Text("READY: ")
+
+
+def all_of(withholding: Withholding, sent: bytes) -> bytes:
+    parts = [part for byte in sent for part in withholding.take(byte, 1)]
+    return shown([*parts, *withholding.overdue()])
+
+
+def test_what_stood_on_a_secret_prompts_line_before_a_key_was_pressed_there_is_withheld():
+    withholding = Withholding(machine(), (SECRET,))
+    withholding.note(kinds.LandmarkReached(landmark="word", line="SIGN WORD? ", fields={}))
+    parts = [part for byte in f"x{SECRET}".encode() for part in withholding.take(byte, 1)]
+    withholding.typed(b"\r", secret=False)
+    assert four_in_a_row(SECRET, shown([*parts, *withholding.overdue()]).decode()) == []
+
+
+def test_a_character_with_eight_bits_ends_a_sequence_so_what_follows_it_is_text():
+    withholding = Withholding(machine(eighth_bit="data"), (SECRET,))
+    assert SECRET.encode() not in all_of(withholding, b"\x1b[1\xaa" + SECRET.encode())
+
+
+def test_a_backspace_at_a_lines_edge_takes_nothing_back_from_a_secret():
+    withholding = Withholding(machine(), (SECRET,))
+    sent = f"{SECRET[:-1]}\r\n\b{SECRET[-1]}"
+    assert SECRET[:-1].encode() not in all_of(withholding, sent.encode())
