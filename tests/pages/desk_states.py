@@ -10,6 +10,7 @@ import msgspec
 from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import HandsOn
 from exhibit.decisions.page.badge import Sight
+from exhibit.decisions.session.day_programme import LIMITS, PARTS
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import DayHours, Hours
 from tests.pages import made_facts
@@ -28,7 +29,7 @@ DATE_WORDS = {
 WAIT = {"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."}
 LIMITED = kinds.DayTurned(
     phase="closing",
-    by="the limits in day.toml",
+    by=LIMITS,
     why="the discs made 61 errors today, and the limit is 60",
 )
 ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
@@ -253,7 +254,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "held": lambda: resting().tell(
         kinds.DayTurned(
             phase="stopped",
-            by="the state of the machine's parts",
+            by=PARTS,
             why="the lower-drive has stopped, and nothing has shown since that it was started again",
         )
     ),

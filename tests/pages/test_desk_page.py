@@ -317,7 +317,7 @@ def test_each_emergency_is_one_press_even_when_nothing_answers(tablet: Page) -> 
         opened(tablet, desk)
         desk.go_away()
         wait_until(tablet, "document.querySelector('#block').dataset.what === 'alone'")
-        press(tablet, "The power has failed, or is back after that")
+        press(tablet, "The power has failed, or is back after a failure")
         assert "Breakers off first" in said(tablet, "#emergency")
         assert "fire service" not in said(tablet, "#emergency")
         assert "Call:" in said(tablet, "#emergency")

@@ -98,7 +98,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
         IDLE | {"starting", "not-started", "before-opening", "quiet", "away", "nobody-there"}
         | {"stopped", "troubles", "slow"},
     ),
-    "phases.kinds.opening": ("Stay near\n", {"opening", "closing", "closing-comes", "closed-by-limits"}),
+    "phases.kinds.opening": (
+        "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
+    ),
     "phases.kinds.over": ("Before you leave", OVER),
     "held.kind": ("The rounds wait for a person, since 09:5", {"held"}),
     "held.says": ("No round begins until somebody has seen to this.", {"held"}),

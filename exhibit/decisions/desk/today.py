@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.session.day_programme import HOURS, LIMITS
 from exhibit.facts import kinds
 from exhibit.facts.wall_times import minutes_between
 
@@ -29,8 +30,8 @@ _BY_HAND: Final = "_steps_by_hand"
 _OF_ITS_OWN: Final = ("before opening", "opening", "closing", "over")
 """The phases that go on as they were after "stopped"; after the others the rounds do."""
 _CLOSED_BY: Final = "_closed_by"
-_SETTINGS: Final = ("the hours in day.toml", "the limits in day.toml")
-"""Who ends a day of which no round can begin any more, so that opening it again would lead nowhere."""
+_SETTINGS: Final = (HOURS, LIMITS)
+"""What ends a day of which no round can begin any more, so that opening it again would lead nowhere."""
 _WAITS: Final = ("away", "quiet", "nobody there", "stopped")
 
 

@@ -44,7 +44,7 @@ class Gate:
         begun = begun_by(script, self._folder.machine)
         for refusal in (
             self._original(script.name),
-            self._stopped([exerciser for exerciser, _ in begun]),
+            self._stopped(script.name, [exerciser for exerciser, _ in begun]),
             self._packs([exerciser for exerciser, _ in begun]),
             self._time_of_day(script, number),
             self._errors() if begun else None,
@@ -64,7 +64,7 @@ class Gate:
         if number and (refusal := self._closed()) is not None:
             return refusal
         begun = begun_by(script, self._folder.machine)
-        return (self._stopped([one for one, _ in begun]) or self._errors()) if begun else None
+        return (self._stopped(script.name, [one for one, _ in begun]) or self._errors()) if begun else None
 
     def no_more_today(self, script: Script, at_us: int) -> Refusal | None:
         """Why the script can't begin on this day any more, whatever people do; None if it can."""
@@ -89,12 +89,14 @@ class Gate:
                 return Refusal(limit="original pack", why=why)
         return None
 
-    def _stopped(self, exercisers: list[Exerciser]) -> Refusal | None:
-        for part in sorted(
-            {part for one in exercisers for part in (one.part, one.writes)} & self._use.stopped
-        ):
-            why = f"the {part} has stopped, and nothing has shown since that it was started again"
-            return Refusal(limit="part stopped", why=why)
+    def _stopped(self, script: str, exercisers: list[Exerciser]) -> Refusal | None:
+        """A part that a person starts, and that stopped; others may stop as they like."""
+        needed = {part for one in exercisers for part in (one.part, one.writes)}
+        for part in sorted(needed & self._use.stopped):
+            by_hand = [name for name in self._folder.machine.marks[part].started if "." in name]
+            if by_hand and not any(name.startswith(f"{script}.") for name in by_hand):
+                why = f"the {part} has stopped, and nothing has shown since that it was started again"
+                return Refusal(limit="part stopped", why=why)
         return None
 
     def _packs(self, exercisers: list[Exerciser]) -> Refusal | None:

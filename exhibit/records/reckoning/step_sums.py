@@ -208,11 +208,9 @@ def _far_off_in_all(found: StepSums) -> list[str]:
         return []
     steps = sum(bool(one.far_off) for one in found.steps)
     first, most = min(off, key=lambda pair: pair[0].at)[0], max(times for _, times in off)
-    runs = "1 single run was" if len(off) == 1 else f"{len(off)} single runs were"
-    return [
-        f"But {runs} far off (of {_steps(steps)}): up to {number(most)} times as "
-        f"long as the step takes as a rule, the first on {day_and_time(first.at)}."
-    ]
+    runs = "1 single run" if len(off) == 1 else f"{len(off)} single runs"
+    longest = f", up to {number(most)} times as long as the step takes as a rule" if most > 1 else ""
+    return [f"Far off: {runs} of {_steps(steps)}{longest}, the first on {day_and_time(first.at)}."]
 
 
 def _steps(count: int) -> str:

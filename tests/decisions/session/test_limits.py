@@ -280,6 +280,21 @@ def test_a_part_that_stops_in_a_round_that_needs_it_ends_the_round():
     assert holds(held, of=OPENING, number=0) is None
 
 
+@pytest.mark.parametrize(("started", "is_held"), [
+    (("opening.start-left", "left-turns"), True),
+    (("left-turns",), False),
+    (("round.one", "left-turns"), False),
+])  # fmt: skip
+def test_only_a_part_that_a_person_starts_outside_the_round_must_not_stop(started, is_held):
+    marks = {"left": Marks(started=started, stopped=("left-stands",))}
+    there = msgspec.structs.replace(HERON, marks=marks)
+    use = Use(opened(there))
+    use.note(0, kinds.PartStarted(part="left", by="x"))
+    use.note(1, kinds.PartStopped(part="left", by="x"))
+    described = msgspec.structs.replace(_folder(Limits()), machine=there)
+    assert (holds(Gate(described, use, 1.0)) is not None) == is_held
+
+
 def test_of_a_part_that_was_never_seen_to_run_nothing_is_held_against_a_round():
     assert holds(gate((1, kinds.PartStopped(part="left", by="x")))) is None
 

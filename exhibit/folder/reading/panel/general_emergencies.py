@@ -53,7 +53,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             ],
         ),
         "power-back": (
-            "The power has failed, or is back after that",
+            "The power has failed, or is back after a failure",
             [
                 "Breakers off first, also while the power is still off: see that the machine’s own breakers "
                 "and its key are off. Switch only what you have been shown; otherwise touch nothing.",
@@ -122,7 +122,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             ],
         ),
         "power-back": (
-            "Der Strom ist ausgefallen oder danach wieder da",
+            "Der Strom ist ausgefallen, oder er ist wieder da",
             [
                 "Zuerst die Sicherungen aus, auch solange der Strom noch weg ist: Prüfen Sie, ob die eigenen "
                 "Schutzschalter und der Schlüssel der Maschine auf Aus stehen. Schalten Sie nur, was man "
