@@ -13,6 +13,7 @@ import msgspec
 from exhibit.decisions.commands import Tell, WatchCommand
 from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.silence import Silence
+from exhibit.decisions.display.wire import Text
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.notes_made import NOTE, note_made
@@ -85,7 +86,8 @@ class Watching:
         for item in self.console.items(data):
             if seen := self.console.see(item):
                 commands += [Tell(fact=self.troubles.counted(fact, at_us)) for fact in seen]
-            commands += self.console.flow.take(item, at_us)
+            if type(item) is not Text:
+                commands += self.console.flow.take(item, at_us)
         commands += self.console.deadlines_wanted()
         return commands
 

@@ -6,7 +6,6 @@ set no bound that counts before a message has arrived whole. From here a page ha
 
 from __future__ import annotations
 
-import socket
 from collections.abc import Callable
 from contextlib import suppress
 from http import HTTPStatus
@@ -47,7 +46,6 @@ class PageSockets:
         ]
         handler.close_connection = True
         with suppress(OSError):  # the page may be gone
-            handler.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
             handler.socket.sendall(answer_head(HTTPStatus.SWITCHING_PROTOCOLS, upgraded))
             Conversation(handler.hand_over(), environ["REMOTE_ADDR"], self._about, handler.place).begin()
         return []

@@ -21,6 +21,7 @@ from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_paint import IT_RUNS
 from tests.benchmarks.bench_weight import used_s
 from tests.bridge.stage import end, first_line, page_address, start
+from tests.pages.browser import WITH_WINDOW
 from tests.pages.browser import start as start_browser
 
 FOR_S = 10.0
@@ -74,7 +75,7 @@ def main() -> None:
         )
         first_line(bridge)
         web = start("page", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
-        browser = start_browser(playwright)
+        browser = start_browser(playwright, WITH_WINDOW)
         page = browser.new_page(viewport={"width": 1920, "height": 1080})
         page.goto(page_address(web))
         os.write(master, b"THE LINE IS OPEN\r\n")

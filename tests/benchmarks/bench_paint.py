@@ -22,6 +22,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import end, page_address, recording_of, start
+from tests.pages.browser import WITH_WINDOW
 from tests.pages.browser import start as start_browser
 
 SEED = 20261125
@@ -87,7 +88,7 @@ def main() -> None:
         bridge = start(*arguments)
         recording_of(bridge)
         web = start("page", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
-        browser = start_browser(playwright)
+        browser = start_browser(playwright, WITH_WINDOW)
         page = browser.new_page(viewport={"width": 1920, "height": 1080})
         address = page_address(web)
         page.goto(address)

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.pages.axe_core import AXE
-from tests.pages.browser import start
+from tests.pages.browser import WITHOUT_WINDOW, start
 from tests.sampling import sample
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -40,7 +40,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 @pytest.fixture(scope="session")
 def browser(needs: Any) -> Iterator[Browser]:
     """Chromium, without a window."""
-    needs("chromium")
+    needs(WITHOUT_WINDOW)
     needs.that((ROOT / "web/built/socket.io.min.js").is_file(), "web/built, which `pip install` makes")
     with sync_playwright() as playwright:
         chromium = start(playwright)

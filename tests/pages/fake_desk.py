@@ -142,6 +142,7 @@ class FakeDesk:
 
 class _Handler(BaseHTTPRequestHandler):
     own: FakeDesk
+    disable_nagle_algorithm = True
 
     def log_message(self, *_: Any) -> None:
         """Nothing is printed."""

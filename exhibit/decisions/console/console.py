@@ -63,11 +63,11 @@ class Console:
 
     def see(self, item: Item) -> list[kinds.AnyFact]:
         """Displays an item; returns the facts about what was recognised with it."""
-        self._screen.apply([item])
+        self._screen.apply((item,))
         facts = self._watcher.take(item)
         if facts and any(isinstance(fact, kinds.InterruptionSeen) for fact in facts):
             self._displays.interrupted()
-        elif item == _LINE_FEED and not self._watcher.in_interruption:
+        elif type(item) is Control and item == _LINE_FEED and not self._watcher.in_interruption:
             self._displays.line_ended()
         facts += self._displays.take(item, self._screen)
         return facts

@@ -10,6 +10,8 @@ from exhibit.decisions.machine.pattern import MOST_COLUMNS
 _BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13
 _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")
 """Control sequences after which the printed line doesn't continue (ECMA-48 8.3)."""
+_MOVES_ALONG = frozenset("CDGK")
+"""Control sequences that move along the printed line, or erase in it."""
 _LEAVES_INK = frozenset(" _")
 """Characters that leave readable what they are struck over on paper."""
 
@@ -36,14 +38,15 @@ class PrintedLine:
 
         A sequence that moves to another place on the screen discards the line.
         """
-        if isinstance(item, Text):
+        if type(item) is Text:
             self._write(item.text)
-        elif isinstance(item, Control):
+        elif type(item) is Control:
             return self._control(item.code)
-        elif moves_elsewhere(item):
-            self.clear()
-        elif isinstance(item, Csi) and not item.private:
-            self._take_sequence(item)
+        elif type(item) is Csi and not item.private:
+            if item.final in _MOVES_ELSEWHERE:
+                self.text, self.column = "", 0
+            elif item.final in _MOVES_ALONG:
+                self._take_sequence(item)
         return None
 
     def take_all(self, items: Iterable[Item]) -> list[str]:
@@ -63,7 +66,8 @@ class PrintedLine:
         self.column = 0
 
     def _write(self, text: str) -> None:
-        text = text[: max(0, MOST_COLUMNS - self.column)]
+        if self.column + len(text) > MOST_COLUMNS:
+            text = text[: max(0, MOST_COLUMNS - self.column)]
         if self.column == len(self.text):
             self.text += text
         else:

@@ -31,9 +31,12 @@ class Signs:
 
     def on(self, line: str) -> list[AnyFact]:
         """The facts that follow from this line, the troubles first."""
+        possible = self._signs.possible(line)
+        if not possible:  # as nearly always while a line grows
+            return []
         return [
             _fact_of(sign, line, fields)
-            for sign in self._signs.possible(line)
+            for sign in possible
             if self._can_be(sign) and (fields := sign.pattern.match(line)) is not None
         ]
 

@@ -76,11 +76,12 @@ class Displays:
 
         A frame's own text is painted at places; text on a new line after the frame isn't part of a display.
         """
-        if item == _LINE_FEED and not self._painted:
+        if type(item) is Text:
+            if self._next_line and item.text.strip():
+                self._overwritten = self.standing or self._overwritten
+                self.standing = None
+        elif item == _LINE_FEED and not self._painted:
             self._next_line = True
-        elif isinstance(item, Text) and self._next_line and item.text.strip():
-            self._overwritten = self.standing or self._overwritten
-            self.standing = None
 
     def line_ended(self) -> None:
         """A line has ended that was no interruption, or a blank one."""

@@ -101,7 +101,7 @@ class Watcher:
 
     def take(self, item: Item) -> list[AnyFact]:
         """Takes the next item; returns the facts that follow from it."""
-        if isinstance(item, Text):  # nearly every item of a slow line is one character of text
+        if type(item) is Text:  # nearly every item of a slow line is one character of text
             self.standing = None
             text = self._line.text
             self._line.take(item)
@@ -282,16 +282,16 @@ class Watcher:
         self._candidate, self._unended = None, []
         if self._interruption is not None:
             return
-        texts = self._readings_of(self._line.text)
-        self._candidate = self._find_candidate(texts)
+        line = self._line.text
+        texts = self._readings_of(line)
+        self._candidate = self._find_candidate(line, texts)
         if not self._own:
             self._unended = self._find_unended(texts)
 
-    def _find_candidate(self, texts: Sequence[str]) -> Candidate | None:
+    def _find_candidate(self, line: str, texts: Sequence[str]) -> Candidate | None:
         for text in texts:
             if (candidate := self._prompts.at_end_of(text)) is not None:
                 return candidate
-        line = self._line.text
         if self._perhaps is not None and line.strip():
             return self._prompts.at_end_of(self._perhaps.before + line, self._perhaps)
         return None
@@ -307,7 +307,7 @@ class Watcher:
         if self._cut and line:
             return [text for text in (self._cut + line, line) if text.strip()]
         line = line or self._cut
-        return (line,) if line.strip() else ()
+        return () if not line or line.isspace() else (line,)
 
     # -- when a line has ended ------------------------------------------------------------------------
 

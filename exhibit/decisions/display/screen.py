@@ -26,7 +26,6 @@ LINE_DRAWING = _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:0x7F]
 """What the line drawing set has besides ASCII: pyte's characters, with the symbol for a new line."""
 _DRAWING = dict(zip(range(0x60, 0x7F), LINE_DRAWING, strict=True))
 
-_FLOW = (FlowStop, FlowGo)
 _cells = cache(Cells)
 
 
@@ -67,6 +66,11 @@ class Glass(Modes, pyte.Screen):
         cells = _cells(self.style).__getitem__
         cursor, columns, inserting = self.cursor, self.columns, INSERTING in self.mode
         column, start, end = cursor.x, 0, len(text)
+        if end == 1 and column < columns and not inserting:  # nearly all that a slow line brings
+            self.buffer[cursor.y][column] = cells(text)
+            self.dirty.add(cursor.y)
+            cursor.x = column + 1
+            return
         while start < end:
             if column >= columns:
                 if WRAPPING in self.mode:
@@ -233,12 +237,12 @@ class Screen:
         """Applies the items to the screen, in order. Never raises, whatever a machine sends."""
         glass, controls = self._glass, self._controls
         for item in items:
-            if isinstance(item, Text):
+            if type(item) is Text:
                 glass.draw(item.text)
                 glass.repeatable = item.text[-1]
-            elif not isinstance(item, _FLOW):
+            elif type(item) is not FlowStop and type(item) is not FlowGo:
                 try:
-                    if not isinstance(item, Control):
+                    if type(item) is not Control:
                         self._act(item)
                     elif (act := controls.get(item.code)) is not None:
                         act()
@@ -247,7 +251,7 @@ class Screen:
                 glass.repeatable = ""
 
     def _act(self, item: Csi | Escape) -> None:
-        if isinstance(item, Csi):
+        if type(item) is Csi:
             key = item.private + item.intermediates + item.final
             if (found := self._sequences.get(key)) is not None:
                 do, takes = found

@@ -13,7 +13,7 @@ once, BEL can end an operating system command. NUL and DEL are fillers and vanis
 
 import re
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Any, Literal, final
 
 import msgspec
 
@@ -29,18 +29,21 @@ LONGEST_PARAMS_BYTES = 128
 MOST_INTERMEDIATES = 2
 
 
+@final
 class Text(msgspec.Struct, frozen=True, gc=False):
     """A run of printable characters, each of which takes one cell. Never empty."""
 
     text: str
 
 
+@final
 class Control(msgspec.Struct, frozen=True, gc=False):
     """One control code, 0x01 to 0x1F (ECMA-48 s.8.2: BS 8, HT 9, LF 10, FF 12, CR 13...)."""
 
     code: int
 
 
+@final
 class Escape(msgspec.Struct, frozen=True, gc=False):
     """A complete escape sequence: ESC, intermediates 0x20-0x2F, a final 0x30-0x7E."""
 
@@ -48,6 +51,7 @@ class Escape(msgspec.Struct, frozen=True, gc=False):
     final: str
 
 
+@final
 class Csi(msgspec.Struct, frozen=True, gc=False):
     """A complete control sequence (ECMA-48 s.5.4).
 
@@ -61,10 +65,12 @@ class Csi(msgspec.Struct, frozen=True, gc=False):
     intermediates: str = ""
 
 
+@final
 class FlowStop(msgspec.Struct, frozen=True):
     """XOFF (DC3): the machine asks us to stop typing."""
 
 
+@final
 class FlowGo(msgspec.Struct, frozen=True):
     """XON (DC1): typing may go on."""
 
@@ -172,6 +178,24 @@ class Wire:
         self._params = ""
         self._intermediates = ""
         self._string_bytes = 0
+        self._alone = self._whole_alone()
+
+    def _whole_alone(self) -> dict[bytes, list[Item]]:
+        """The item of each byte that is one by itself, whatever came before it, between sequences.
+
+        A slow line brings a byte at a time, and nearly all of them are these.
+        """
+        sound = (
+            b""
+            if self.eighth_bit == "data"
+            else _SOUND[self.parity if self.eighth_bit == "parity" else "none"]
+        )
+        letters = ((byte, chr(byte & 0x7F)) for byte in sound)
+        return {
+            bytes((byte,)): [Text(letter.translate(self._shown))]
+            for byte, letter in letters
+            if " " <= letter < _DEL
+        }
 
     @property
     def substituted(self) -> int:
@@ -179,6 +203,9 @@ class Wire:
 
     def feed(self, data: bytes) -> list[Item]:
         """The items that these bytes complete. An incomplete sequence is kept for the next feed."""
+        if self._state == "text" and (alone := self._alone.get(data)) is not None:
+            self._faults = self._faults << 1 & _HISTORY
+            return alone
         text = self._characters(data)
         items: list[Item] = []
         place, end = 0, len(text)

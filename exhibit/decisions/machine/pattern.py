@@ -55,7 +55,10 @@ class Pattern:
     of place, or could take too long to match.
     """
 
-    __slots__ = ("_first", "_last", "_longest", "_regex", "fields", "head", "own_text", "text")
+    __slots__ = (
+        *("_first", "_last", "_longest", "_regex", "_word"),
+        *("fields", "first_word", "head", "own_text", "text"),
+    )
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
@@ -89,6 +92,8 @@ class Pattern:
         self.text = text
         self.head = texts[0].rstrip()
         """The text before the first place: every line that fits begins with it. It can be empty."""
+        self.first_word = texts[0].split(" ", 1)[0] if " " in texts[0] or not places else ""
+        """The first word of every line that fits, if the pattern has all of that word; otherwise empty."""
         self.own_text = sum(len(piece.replace(" ", "")) for piece in texts)
         """How many characters that aren't spaces are outside its places: the more, the more particular."""
         self.fields = tuple(names)
@@ -96,10 +101,14 @@ class Pattern:
         """First and last character of every line that fits, or "": these alone rule most lines out."""
         self._longest = max((piece.strip() for piece in texts), key=len)
         """A text that is in every line that fits: it rules out others before the places are tried."""
+        self._word = max(self._longest.split(" "), key=len)
+        """A word of it, which is in the line even before its spaces are reduced."""
         self._regex = re.compile(f"{regex} ?")
 
     def match(self, line: str) -> dict[str, str] | None:
         """The fields of a line that the pattern fits; None if it doesn't. Spaces at the ends don't count."""
+        if self._word not in line:
+            return None
         fitted = _to_be_fitted(line)
         if (self._last and fitted[-2] != self._last) or (self._first and fitted[1] != self._first):
             return None
@@ -127,30 +136,41 @@ _Named = TypeVar("_Named")
 
 
 class ByEnds(Generic[_Named]):
-    """Things that have a pattern each, found by the first and last character of a line, in their order.
+    """Things that have a pattern each, found by the first word and last character of a line, in their order.
 
     To ask all patterns about each character of a growing line would take too long.
     """
 
     def __init__(self, named: Iterable[tuple[Pattern, _Named]]) -> None:
         self._named = tuple(named)
-        self._found: dict[tuple[str, str], tuple[_Named, ...]] = {}
+        self._words = {pattern.first_word for pattern, _ in self._named}
+        self._found: dict[tuple[str, str, str], tuple[_Named, ...]] = {}
 
     def possible(self, line: str) -> Sequence[_Named]:
         """Those whose pattern may fit this line; the others don't."""
-        stripped = line.strip()
-        if len(stripped) > MOST_COLUMNS:
-            stripped = stripped[:MOST_COLUMNS].rstrip()
-        key = stripped[:1], stripped[-1:]
+        word, first, last = _word_and_ends(line)
+        # A word that no pattern begins with isn't kept: machines print numbers without end.
+        key = word if word in self._words else "", first, last
         found = self._found.get(key)
         if found is None:
             found = tuple(
                 thing
                 for pattern, thing in self._named
-                if pattern.ends[0] in ("", key[0]) and pattern.ends[1] in ("", key[1])
+                if pattern.first_word in ("", key[0])
+                and pattern.ends[0] in ("", first)
+                and pattern.ends[1] in ("", last)
             )
             self._found[key] = found
         return found
+
+
+@lru_cache(maxsize=4)
+def _word_and_ends(line: str) -> tuple[str, str, str]:
+    """First word, first and last character of what is looked at of the line; empty if it is blank."""
+    stripped = line.strip()
+    if len(stripped) > MOST_COLUMNS:
+        stripped = stripped[:MOST_COLUMNS].rstrip()
+    return stripped.split(None, 1)[0] if stripped else "", stripped[:1], stripped[-1:]
 
 
 @lru_cache(maxsize=4)

@@ -2,6 +2,7 @@
 
 import itertools
 import re
+from contextlib import suppress
 from functools import cache
 
 import pytest
@@ -9,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from exhibit.decisions.machine import pattern
-from exhibit.decisions.machine.pattern import MOST_COLUMNS, MOST_LOOSE, MOST_PLACES, Pattern, PatternMistake
+from exhibit.decisions.machine.pattern import (
+    MOST_COLUMNS,
+    MOST_LOOSE,
+    MOST_PLACES,
+    ByEnds,
+    Pattern,
+    PatternMistake,
+)
 
 
 @pytest.mark.parametrize(
@@ -158,6 +166,21 @@ def test_it_fits_what_an_obvious_matcher_fits(text, lines, data):
     lines.append(re.sub(r"\{[^}]*\}", lambda _: data.draw(fillings), text))
     for line in lines:
         assert (made.match(line) is not None) == obvious(text, line), (text, line)
+
+
+@given(st.lists(patterns(), min_size=1, max_size=5), st.lists(st.text("AB1. -", max_size=12)), st.data())
+def test_those_found_by_their_ends_are_all_that_fit_in_their_order(texts, lines, data):
+    made = []
+    for text in texts:
+        with suppress(PatternMistake):
+            made.append(Pattern(text))
+    by_ends = ByEnds((known, known) for known in made)
+    fillings = st.sampled_from(["", "1", "-1.1", "AB", "A B", " 1", ".", "1 "])
+    lines += [re.sub(r"\{[^}]*\}", lambda _: data.draw(fillings), known.text) for known in made]
+    # As a machine prints it: each line grows by a character at a time.
+    for line in (whole[:end] for whole in lines for end in range(len(whole) + 1)):
+        found = [known for known in by_ends.possible(line) if known.match(line) is not None]
+        assert found == [known for known in made if obvious(known.text, line)], line
 
 
 @given(patterns(), st.text("AB1. -", max_size=30))
