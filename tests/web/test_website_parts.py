@@ -34,6 +34,18 @@ def counted(self, line):
 BoundedHandler.read_request = counted
 website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
 """
+_SAYS_WHETHER_IT_WAITS = """
+import socket
+from pathlib import Path
+from exhibit.web import website
+from exhibit.web.bounded_connections import BoundedHandler
+real_get = BoundedHandler.read_request
+def asked(self, line):
+    print(bool(self.socket.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)), flush=True)
+    return real_get(self, line)
+BoundedHandler.read_request = asked
+website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
+"""
 
 
 def test_its_async_mode_is_fixed_and_does_not_depend_on_what_is_installed(monkeypatch) -> None:
@@ -50,6 +62,16 @@ def test_no_native_thread_of_ours_is_in_the_web_process(tmp_path: Path) -> None:
             line.ask()
             get(web, "/threads-are-counted-now")
         assert web.line() == "['MainThread']"
+    finally:
+        web.end()
+
+
+def test_no_part_of_an_answer_waits_until_the_part_before_it_is_confirmed(tmp_path: Path) -> None:
+    """RFC 896 and the delayed acknowledgements of RFC 1122, 4.2.3.2, together cost 40 ms a file."""
+    web = WebProcess(_SAYS_WHETHER_IT_WAITS.format(where=str(tmp_path)))
+    try:
+        get(web, "/")
+        assert web.line() == "True"
     finally:
         web.end()
 
