@@ -27,6 +27,7 @@ _UNIT_OF_WORD: Final = {
     "hour": "h", "hours": "h", "hr": "h", "hrs": "h",
 }  # fmt: skip
 _VALUE: Final = re.compile(r"(?P<figure>[0-9]{1,12}(?:\.[0-9]{1,6})?) (?P<unit>[a-z]+)")
+_NO_SPACE: Final = re.compile(r"(?<=[0-9])(?=[a-z])")
 _NEARLY: Final = re.compile(r"\s*(?P<figure>[0-9]{1,12}(?:[.,][0-9]{1,6})?)\s*(?P<unit>[^\W\d_]*)\.?\s*")
 
 
@@ -55,6 +56,11 @@ def duration_us(text: str, *, may_be_zero: bool = False) -> int:
     if value_us > LONGEST_US:
         raise UnitMistake(f'"{text}" is longer than a day', 'a time up to "24 h"')
     return int(value_us)
+
+
+def typed_duration_us(text: str, *, may_be_zero: bool = False) -> int:
+    """As `duration_us`, of what is typed on a command line, where a space has to be quoted: "8s" is "8 s"."""
+    return duration_us(_NO_SPACE.sub(" ", text.strip()), may_be_zero=may_be_zero)
 
 
 def speed_baud(text: str) -> int:

@@ -41,10 +41,10 @@ class Minutes(click.ParamType["float"]):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Raises click.BadParameter for anything else."""
-        from exhibit.facts.units import S_US, duration_us
+        from exhibit.facts.units import S_US, typed_duration_us
 
         try:
-            return float(value) if isinstance(value, float) else duration_us(value) / S_US
+            return float(value) if isinstance(value, float) else typed_duration_us(value) / S_US
         except (ExhibitError, ValueError) as error:
             self.fail(f"{value!r} is no time, such as 30 min. {error}", param, ctx)
 

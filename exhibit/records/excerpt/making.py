@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import MachineSilent
-from exhibit.facts.units import UnitMistake, duration_us
+from exhibit.facts.units import UnitMistake, typed_duration_us
 from exhibit.records.excerpt.moment_words import WRONG
 from exhibit.records.excerpt.other_forms import as_csv, as_text, as_webvtt
 from exhibit.records.excerpt.page import page_of
@@ -51,8 +51,8 @@ def _span(path: Path, wanted: Wanted) -> tuple[int, int, int]:
     """From, until, and the moment that it is about, by the recording's clock."""
     rate, end_us = read_opened(path).rate, find_time(path, 2**62).at_us
     if wanted.from_ or wanted.until:
-        from_us = place_of(path, wanted.from_) if wanted.from_ else 0
-        until_us = place_of(path, wanted.until) if wanted.until else end_us
+        from_us = place_of(path, wanted.from_, or_the="beginning") if wanted.from_ else 0
+        until_us = place_of(path, wanted.until, or_the="end") if wanted.until else end_us
         if from_us >= until_us:
             raise SetUpFault(
                 "The span ends before it begins.",
@@ -87,7 +87,7 @@ def _times_of(path: Path, seq: int) -> tuple[int, int]:
 
 def _real_us(text: str) -> int:
     try:
-        return duration_us(text, may_be_zero=True)
+        return typed_duration_us(text, may_be_zero=True)
     except UnitMistake as mistake:
         raise SetUpFault(
             f"{mistake.what[0].upper()}{mistake.what[1:]}.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from exhibit.facts.clock import real_s
 from exhibit.facts.errors import RecordingFault, SetUpFault
@@ -26,11 +26,13 @@ class _Stretch(NamedTuple):
     """Local date and time, without offset."""
 
 
-def place_of(path: Path, text: str) -> int:
+def place_of(path: Path, text: str, or_the: Literal["", "beginning", "end"] = "") -> int:
     """The time on the recording's clock at a local time such as "14:32:05" or "2026-11-25 14:32".
 
     A time alone is the first such moment of the recording. If the clock was set back meanwhile, the first
-    one counts. Raises RecordingFault; and SetUpFault for what is no time, or is outside the recording.
+    one counts. With `or_the`, a time of the recording's first day that was before it is its beginning, and
+    one of its last day that was after it is its end. Raises RecordingFault; and SetUpFault for what is no
+    time, or is outside the recording.
     """
     rate = read_opened(path).rate
     stretches = list(_stretches(path))
@@ -43,6 +45,11 @@ def place_of(path: Path, text: str) -> int:
                 return stretch.from_us + round(since.total_seconds() * 1e6 * rate)
     first, last = stretches[0].began, stretches[-1].began
     last += timedelta(seconds=real_s(end_us - stretches[-1].from_us, rate))
+    for moment in _meant(text, first, last - first):
+        if or_the == "beginning" and moment < first and moment.date() == first.date():
+            return 0
+        if or_the == "end" and moment > last and moment.date() == last.date():
+            return end_us
     raise SetUpFault(
         f"{path.name} has no moment {text!r}.",
         f"It lasts from {first:%Y-%m-%d %H:%M:%S} to {last:%Y-%m-%d %H:%M:%S}.",

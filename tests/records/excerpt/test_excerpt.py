@@ -18,6 +18,7 @@ from exhibit.records.excerpt.making import Wanted, excerpt_text
 from exhibit.records.excerpt.places import place_of
 from exhibit.records.excerpt.privacy import LEFT_OUT, Privacy
 from exhibit.records.excerpt.span import Piece, take_span
+from exhibit.streams.recording import find_time
 from exhibit.streams.recording_writer import RecordingWriter
 from tests.streams.samples import an_opening
 
@@ -84,6 +85,22 @@ def test_past_midnight_a_time_is_on_the_day_on_which_it_was_recorded(tmp_path):
 def test_a_time_outside_and_no_time_at_all_are_refused(text):
     with pytest.raises(SetUpFault):
         place_of(SAMPLE, text)
+
+
+def test_a_span_from_before_the_recording_until_after_it_is_all_of_it():
+    assert place_of(SAMPLE, "09:00", or_the="beginning") == 0
+    assert place_of(SAMPLE, "23:59", or_the="end") == find_time(SAMPLE, 2**62).at_us
+    for text, or_the in [("09:00", "end"), ("23:59", "beginning"), ("2026-11-24 23:59", "end")]:
+        with pytest.raises(SetUpFault, match="has no moment"):
+            place_of(SAMPLE, text, or_the=or_the)
+
+
+def test_on_a_command_line_a_length_of_time_needs_no_space():
+    spans = [
+        data_of(excerpt_text(SAMPLE, Wanted(fact=2928, before=before, after="1 s"), "html", None, Privacy()))
+        for before in ("5s", "5 s")
+    ]
+    assert spans[0]["from_at"] == spans[1]["from_at"]
 
 
 def test_a_span_is_around_a_fact_or_between_two_times():
