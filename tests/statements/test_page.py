@@ -472,6 +472,12 @@ STATEMENTS = [
         page(OPEN, STARTED, STOPPED),
     ),
     OnPage(
+        "titles.closed",
+        "The record ends here",
+        page(OPEN, STARTED, ENDED, CLOSED),
+        page(OPEN, STARTED, ENDED),
+    ),
+    OnPage(
         "empty.closed",
         "That was all for now.",
         page(OPEN, STARTED, ENDED, CLOSED),

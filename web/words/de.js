@@ -85,6 +85,7 @@ export const words = {
     "resting until": (time) => `Die Maschine ruht bis ${time}`,
     "resting": "Die Maschine ruht",
     "asleep": "Die Maschine schläft",
+    "closed": "Hier endet die Aufzeichnung",
   },
   empty: {
     "not started": "Von der Maschine war noch nichts zu hören.",

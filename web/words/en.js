@@ -85,6 +85,7 @@ export const words = {
     "resting until": (time) => `The machine rests until ${time}`,
     "resting": "The machine rests",
     "asleep": "The machine is asleep",
+    "closed": "The record ends here",
   },
   empty: {
     "not started": "Nothing has been heard from the machine yet.",

@@ -81,6 +81,7 @@ export const words = {
     "resting until": (time) => `המכונה נחה עד ${time}`,
     "resting": "המכונה נחה",
     "asleep": "המכונה ישנה",
+    "closed": "כאן מסתיים הרישום",
   },
   empty: {
     "not started": "עוד לא נשמע דבר מן המכונה.",
