@@ -1,7 +1,7 @@
 """Gathers incidents, each with its like.
 
 Troubles, late steps, disc errors, a machine that fell silent, lost lines, garbled commands, scripts that
-failed, recordings broken off.
+failed; and what makes a recording itself doubtful: broken off, damaged, its clock set, characters missed.
 """
 
 from __future__ import annotations
@@ -33,7 +33,17 @@ from exhibit.records.work.reading import WrittenDown, written_down
 from exhibit.streams.recording import writer_state
 
 IncidentKind = Literal[
-    "trouble", "late step", "disc errors", "silent", "line lost", "garbled", "script failed", "broken off"
+    "trouble",
+    "late step",
+    "disc errors",
+    "silent",
+    "line lost",
+    "garbled",
+    "script failed",
+    "broken off",
+    "damaged",
+    "clock stepped",
+    "characters missed",
 ]
 TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
 """A measured temperature counts for incidents so long before and after it (our own choice)."""
@@ -221,6 +231,21 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
         ended = replace(script, seq=script.ended_seq or script.seq, at=script.ended_at or script.at)
         yield _incident(index, ended, "script failed", name, script.why)
     yield from _broken_off(index, machine)
+    yield from _doubtful(index, machine)
+
+
+def _doubtful(index: Index, machine: str | None) -> Iterator[Incident]:
+    """Places at which a recording doesn't say all, or from which its dates and times are others."""
+    for gap in index.rows(GapRow, machine=machine, kind="damaged"):
+        lost = f"; facts that are missing: {gap.lost_facts}" if gap.lost_facts else ""
+        line = f"{gap.length_bytes} bytes at byte {gap.offset_bytes} can't be read ({gap.why}){lost}"
+        yield _incident(index, gap, "damaged", "damaged: a part of a recording can't be read", line)
+    for gap in index.rows(GapRow, machine=machine, kind="clock stepped"):
+        line = f"it was set {gap.why}"
+        yield _incident(index, gap, "clock stepped", "clock: the computer's date or time was set", line)
+    for gap in index.rows(GapRow, machine=machine, kind="characters missed"):
+        name = "characters missed: the computer didn't keep up"
+        yield _incident(index, gap, "characters missed", name, gap.why)
 
 
 def _broken_off(index: Index, machine: str | None) -> Iterator[Incident]:

@@ -133,6 +133,24 @@ def test_a_script_that_failed_and_a_recording_that_just_ends_are_incidents(tmp_p
     assert found["broken off"].incidents[0].at.startswith("2026-11-02T13:00:00")
 
 
+def test_what_makes_a_recording_doubtful_is_an_incident_too(tmp_path):
+    stepped = kinds.ClockStepped(by_us=-3_600_000_000, wall="2026-11-02T08:01:40+00:00")
+    missed = kinds.BytesMissed(received=12, typed=0, why="the disc was full")
+    path = a_day(tmp_path, 0, [(stepped, 100), (missed, 200), (missed, 300)])
+    spoilt = path.read_bytes().replace(b"full", b"fall", 1)
+    path.write_bytes(spoilt)
+    found = {one.kind: one.incidents[0].line for one in history(tmp_path).likes}
+    assert found["clock stepped"] == "it was set by -3600 s"
+    assert "its checksum is wrong" in found["damaged"]
+    assert "missing: 1" in found["damaged"]
+    whole = a_day(tmp_path / "whole", 0, [(missed, 200)])
+    (only,) = history(whole.parent).likes
+    assert (only.kind, only.incidents[0].line) == (
+        "characters missed",
+        "12 received, 0 typed: the disc was full",
+    )
+
+
 def test_a_recording_that_is_still_being_written_is_not_broken_off(tmp_path):
     writer = RecordingWriter(tmp_path, opened_on(0), reserve_bytes=0)
     assert history(tmp_path).likes == []
