@@ -14,6 +14,7 @@ from exhibit.records.history.report_words import SAYS
 from exhibit.records.history.visit import LEAST, LONGEST_NAME, Visit, verdicts
 from exhibit.records.index.rows import TroubleRow
 from exhibit.records.index.start_rows import READY
+from exhibit.records.reckoning.error_sums import WARM_S
 from exhibit.records.timings import time_text
 from exhibit.records.work.listing import measured_words, pack_words, work_words
 
@@ -26,6 +27,7 @@ def report(visit: Visit, privacy: Privacy, *, with_folder: bool) -> str:
     page = _Page(visit, privacy)
     page.in_short()
     page.slower()
+    page.slower_warm()
     page.erred(MOST["erred"])
     page.bring(with_folder=with_folder)
     page.questions()
@@ -110,6 +112,18 @@ class _Page:
         few = sum(step.times is not None and step.times.too_few for step in visit.steps)
         if few:
             sheet.lines(("small", self._say("few", few="1 step" if few == 1 else f"{few} steps")))
+
+    def slower_warm(self) -> None:
+        """The steps that took longer once the machine was warm, where there are any."""
+        said = [
+            f"{step.name} {time_text(step.times.first_us)}, then {time_text(step.times.second_us)} "
+            f"(p = {step.times.chance:.2g})"
+            for step in self._visit.slower_warm[: MOST["slower"]]
+            if step.times is not None
+        ]
+        if said:
+            minutes = f"{WARM_S / 60:.0f}"
+            self._sheet.lines(("", self._say("slower warm", minutes=minutes, steps="; ".join(said))))
 
     def erred(self, most: int) -> None:
         """The kinds of incident, the most frequent first, and when they mostly come."""

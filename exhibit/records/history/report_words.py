@@ -26,6 +26,7 @@ SAYS: Final[dict[str, str]] = {
     "method": "Exact rank-sum test of the times before and since, p corrected for {judged} steps (Holm); "
     "only what takes {least} % longer or more, and what the charts of `exhibit sums steps` see as well, "
     "if there are enough runs for them.",
+    "slower warm": "Longer once the machine had been on for {minutes} minutes, by more than chance: {steps}.",
     "ready": "A part is ready when the machine reports it; its time begins with the person's word.",
     "erred": "What erred",
     "what": "What",

@@ -17,6 +17,7 @@ from exhibit.records.history.incidents import History, Likes, history_of
 from exhibit.records.history.step_runs import Compared, StepRuns
 from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, NoteRow, StepRow, TroubleRow
+from exhibit.records.reckoning.error_sums import WARM_S
 from exhibit.records.reckoning.of_rows import Rows, moment, rows_of
 from exhibit.records.reckoning.step_sums import FINEST_S, step_sums
 from exhibit.records.reckoning.wear_sums import WearSums, wear_sums
@@ -48,6 +49,8 @@ class Visit:
     days: list[Day]
     steps: list[StepCompared]
     """Each step before that date and since."""
+    warm: list[StepCompared]
+    """Each step since that date, until the machine was warm and after that."""
     has_before: bool
     """Whether something was recorded before that date."""
     known_before: set[str]
@@ -70,6 +73,12 @@ class Visit:
         see it too, where a step ran often enough for them.
         """
         found = [one for one in self.steps if is_longer(one.times) and one.name not in self.no_drift]
+        return sorted(found, key=lambda one: -(one.times.ratio if one.times else 0.0))
+
+    @property
+    def slower_warm(self) -> list[StepCompared]:
+        """The steps that took longer once the machine was warm, by more than chance, the slowest first."""
+        found = [one for one in self.warm if is_longer(one.times)]
         return sorted(found, key=lambda one: -(one.times.ratio if one.times else 0.0))
 
     @property
@@ -122,6 +131,7 @@ def visit_of(
         wear=wear_sums(rows, folder.limits if folder else None),
         days=[day for day in days if day.simulated == rows.simulated],
         steps=compare(_side(before, rows), _side(rows.steps, rows)),
+        warm=compare(*(_side(steps, rows) for steps in _cold_and_warm(rows.steps))),
         has_before=any(row.opened_at[:10] < began for row in whole.recordings),
         known_before={
             likes.signature for likes in whole.likes if any(one.date < began for one in likes.incidents)
@@ -205,6 +215,12 @@ def _cut(history: History, until: str) -> None:
     for likes in history.likes:
         likes.incidents = [one for one in likes.incidents if one.date < until]
     history.likes = [likes for likes in history.likes if likes.incidents]
+
+
+def _cold_and_warm(steps: Iterable[StepRow]) -> tuple[list[StepRow], list[StepRow]]:
+    """Those that ran before the machine had been on for WARM_S, and those after; not where nobody knows."""
+    known = [(row, row.on_s) for row in steps if row.on_s is not None]
+    return [row for row, on_s in known if on_s < WARM_S], [row for row, on_s in known if on_s >= WARM_S]
 
 
 def _side(rows: Iterable[StepRow], of: Rows) -> Compared:

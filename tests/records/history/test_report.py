@@ -103,6 +103,23 @@ def test_a_step_that_was_quick_by_turns_before_is_called_slower_by_neither_comma
     assert not found.slower
 
 
+@pytest.mark.parametrize(("warm_s", "slower"), [(12.0, ["round.load"]), (9.0, [])], ids=["warm", "never"])
+def test_a_step_that_is_slow_only_once_the_machine_is_warm_is_named_with_both_times(tmp_path, warm_s, slower):
+    for day in range(20):
+        facts: list[Timed] = []
+        for run in range(4):
+            warm = run > 1  # from the third on, an hour after power-on
+            took_s = (warm_s if warm else 9.0) + (day + run) % 3 / 50
+            facts += step("load", 300 + run * 300 + (3600 if warm else 0), took_s)
+            facts += step("add", 350 + run * 300 + (3600 if warm else 0), 2 + (day + run) % 5 / 50)
+        a_day(tmp_path, day, facts)
+    found = visit_of([tmp_path], VISIT)
+    assert found.slower == []
+    assert [one.name for one in found.slower_warm] == slower
+    said = words(report(found, Privacy(), with_folder=False))
+    assert ("on for 30 minutes, by more than chance: round.load 9.0" in said) is bool(slower)
+
+
 def test_a_drive_that_starts_more_slowly_since_the_visit_is_named(tmp_path):
     for day in range(20):
         ready_s = 8.0 + day % 3 / 50 + max(0, day - 9) * 0.3
