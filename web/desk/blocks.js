@@ -143,7 +143,7 @@ function doing({ items, words, tag }) {
       { request: "confirm", ...send, label: asked.done_at ? words.handsOn.already : words.handsOn.done, does: words.handsOn.doneDoes, large: true },
       { request: "not yet", ...send, label: words.handsOn.notYet, does: words.handsOn.notYetDoes, large: true },
       { request: "didn't", ...send, label: words.handsOn.didnt },
-      { request: "too early", ...send, label: words.handsOn.tooEarly },
+      { request: "too early", ...send, label: words.handsOn.tooEarly, does: words.handsOn.tooEarlyDoes },
       { opens: "refuse", about: asked.asked, label: words.handsOn.cannot },
     ],
   });
@@ -245,6 +245,7 @@ function idle({ items, words, tag, badge, at }) {
   const why = (["before opening", "closing"].includes(phase) && today?.why) || today?.closed_by;
   const because = why ? words.phases.because(ended(reasonOf(why, words))) : "";
   const noMore = phase === "over" && today.closed_by ? words.phases.noMore : "";
+  const closed = phase === "over" && script?.name === "closing" && script.outcome === "done" ? words.phases.over.closed : "";
   const slow = slowStep({ items, at });
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
@@ -253,7 +254,7 @@ function idle({ items, words, tag, badge, at }) {
   return block(`idle ${phase} ${today?.since ?? ""}`, {
     kind: stopped ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
+    detail: [because, noMore, quiet, closed, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
     answers: [
       ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
