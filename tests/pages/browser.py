@@ -20,8 +20,8 @@ QUIET = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--font-render-hinting=none",  # as with a window: letters are as wide on a small screen as on a large one
 )
-
 
 WITHOUT_WINDOW = "chromium-headless-shell"
 WITH_WINDOW = "chromium"

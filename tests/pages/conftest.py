@@ -72,9 +72,16 @@ class Log:
 
 
 @pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    """A fresh profile."""
-    made = browser.new_context(viewport={"width": 1920, "height": 1080})
+def context(browser: Browser, request: pytest.FixtureRequest) -> Iterator[BrowserContext]:
+    """A fresh profile, of a person who asked for less motion.
+
+    What stands on the page is the same then, and drawing it takes half the processor time. A test of what
+    moves is marked `moving`.
+    """
+    moves = request.node.get_closest_marker("moving") is not None
+    made = browser.new_context(
+        viewport={"width": 1920, "height": 1080}, reduced_motion="no-preference" if moves else "reduce"
+    )
     yield made
     made.close()
 

@@ -12,6 +12,8 @@ from tests.pages.browser import wait_until
 from tests.pages.charts_alone import LANGUAGES, SUMS, TIDE, day, open_charts, paint, put, span, tide, wall
 
 LARGE, PORTRAIT, PHONE = (1250, 580), (968, 660), (330, 420)
+pytestmark = pytest.mark.moving
+
 SIZES = [LARGE, PORTRAIT, PHONE, (560, 300)]
 POINTS = "document.querySelectorAll('.plot .point').length"
 TEXTS = """[...document.querySelectorAll('SELECTOR')].map((one) => {

@@ -21,6 +21,8 @@ from tests.pages.drawing_page import (
     unknown,
 )
 
+pytestmark = pytest.mark.moving
+
 COLOURS = "[getComputedStyle(one).stroke, getComputedStyle(one).fill, getComputedStyle(one).color]"
 BOX = "[one.getBoundingClientRect()].map((box) => [box.left, box.top, box.width, box.height])[0]"
 WIDTH = "parseFloat(getComputedStyle(one).strokeWidth)"
@@ -504,7 +506,11 @@ def test_a_fault_in_drawing_what_has_arrived_is_not_kept_quiet(page: Page) -> No
     page.evaluate("() => { machine.drawAgain = () => { throw new Error('it cannot be drawn'); }; }")
     drawing.show(items(), {**DRAWN, "processor": {**DRAWN["processor"], "picture": "a.svg"}})
     wait_until(page, "machine.pictures.known.get('a.svg')")
-    assert [one for one in drawing.complaints if "it cannot be drawn" in one]
+    for _ in range(200):
+        if any("it cannot be drawn" in one for one in drawing.complaints):
+            return
+        page.wait_for_timeout(20)
+    raise AssertionError("the page says nothing of the fault")
 
 
 def test_a_photograph_is_not_drawn_upon(page: Page) -> None:

@@ -262,7 +262,7 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#grounds")
         page.click("#grounds-sheet .show-line")
-        assert page.evaluate("document.activeElement.matches('#earlier-lines li.pointed-at')")
+        wait_until(page, "document.activeElement.matches('#earlier-lines li.pointed-at')")
         assert pointed_at(page) == ["JOB 7 ENDED"]
 
 

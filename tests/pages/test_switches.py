@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.pages import pictures, web_processes
@@ -22,6 +23,7 @@ def set_to(page: Page, value: str) -> None:
             page.keyboard.press("Space")
 
 
+@pytest.mark.moving
 def test_the_start_address_lights_the_lamps_and_another_one_does_not_start(
     page: Page, tmp_path: Path
 ) -> None:
