@@ -12,6 +12,7 @@ _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")
 """Control sequences after which the printed line doesn't continue (ECMA-48 8.3)."""
 _MOVES_ALONG = frozenset("CDGK")
 """Control sequences that move along the printed line, or erase in it."""
+_MOVES = _MOVES_ELSEWHERE | _MOVES_ALONG
 _LEAVES_INK = frozenset(" _")
 """Characters that leave readable what they are struck over on paper."""
 
@@ -56,6 +57,8 @@ class PrintedLine:
             if type(item) is Text and self.column == len(self.text) < MOST_COLUMNS - len(item.text):
                 self.text += item.text
                 self.column += len(item.text)
+            elif type(item) is Csi and item.final not in _MOVES:
+                continue  # many of them only change how text looks
             elif (line := self.take(item)) is not None:
                 ended.append(line)
         return ended

@@ -252,7 +252,9 @@ class Screen:
 
     def _act(self, item: Csi | Escape) -> None:
         if type(item) is Csi:
-            key = item.private + item.intermediates + item.final
+            key = item.final
+            if item.private or item.intermediates:
+                key = item.private + item.intermediates + key
             if (found := self._sequences.get(key)) is not None:
                 do, takes = found
                 do(*(item.params if takes == "list" else _arguments(item.params, takes)))

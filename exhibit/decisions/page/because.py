@@ -97,10 +97,12 @@ class Grounds:
 
     def received(self, entry: Entry, fact: BytesReceived) -> None:
         """Keep received bytes."""
-        if self._last and _is_received(self._last[-1]):
-            self._last.pop()
         self._tail = (self._tail + fact.bytes)[-LONGEST_BYTES:]
-        self._last.append(_Kept(entry, NOWHERE, self._tail))
+        kept = _Kept(entry, NOWHERE, self._tail)
+        if self._last and _is_received(self._last[-1]):
+            self._last[-1] = kept
+        else:
+            self._last.append(kept)
 
     def keep(self, entry: Entry, place: Place = NOWHERE) -> None:
         """Keep a fact that a caption can rest on, and where it is on the console."""

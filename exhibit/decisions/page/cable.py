@@ -36,9 +36,10 @@ class Cable:
 
     def take(self, entry: kinds.Entry) -> None:
         """Take in one fact of any kind."""
+        if type(entry.fact) is kinds.BytesReceived:  # nearly all facts are
+            self._last.append(_Piece(entry.seq, entry.at_us, "received", len(entry.fact.bytes), ""))
+            return
         match entry.fact:
-            case kinds.BytesReceived(bytes=text):
-                piece = _Piece(entry.seq, entry.at_us, "received", len(text), "")
             case kinds.BytesTyped() | kinds.TypedByHand() as typed:
                 text = "" if typed.secret else typed.bytes
                 piece = _Piece(entry.seq, entry.at_us, "typed", 1 if typed.secret else typed.count, text)
