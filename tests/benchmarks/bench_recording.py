@@ -187,7 +187,7 @@ def replaying(path: Path, hours: float) -> None:
     print(f"replaying {hours:g} hours as fast as possible")
     print(f"  handed out only               {alone_s:6.2f} s   {hours * 3600 / alone_s:9,.0f} x real time")
     print(
-        f"  shown to a visitor's view     {shown_s:6.2f} s   {hours * 3600 / shown_s:9,.0f} x (aim >= 2,000)"
+        f"  shown to a visitor's view     {shown_s:6.2f} s   {hours * 3600 / shown_s:9,.0f} x (aim >= 3,000)"
     )
 
 
