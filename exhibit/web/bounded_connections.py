@@ -81,7 +81,8 @@ class BoundedHandler(pywsgi.WSGIHandler):
         connection.settimeout(ANSWER_WITHIN_S)
         # Headers and what follows them go out apart, and the second would wait until the first is confirmed:
         # 40 ms with each answer of a connection that is kept, half a second with a page of 80 files.
-        connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+        with contextlib.suppress(OSError):  # it may be gone
+            connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         reading = {"rfile": connection.makefile("rb", READ_AHEAD_BYTES)}
         super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)

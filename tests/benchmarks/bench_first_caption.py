@@ -17,7 +17,7 @@ from playwright.sync_api import sync_playwright
 
 from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingFolder, read_all
-from tests.pages.browser import start, wait_until
+from tests.pages.browser import WITH_WINDOW, start, wait_until
 
 SEEN = "document.querySelector('#story').dataset.kind === 'seen'"
 TIMES = 3
@@ -25,7 +25,7 @@ TIMES = 3
 
 def once(folder: Path) -> float:
     with sync_playwright() as playwright:
-        page = start(playwright).new_page(viewport={"width": 1920, "height": 1080})
+        page = start(playwright, WITH_WINDOW).new_page(viewport={"width": 1920, "height": 1080})
         began_s = time.monotonic()
         command = ["exhibit", "demo", "--no-browser", "--port", "0", "--recordings", f"{folder}"]
         demo = subprocess.Popen([sys.executable, "-m", *command], stdout=subprocess.PIPE, text=True)

@@ -33,7 +33,9 @@ def path(program: str = WITHOUT_WINDOW) -> str | None:
 
 
 def start(playwright: Playwright, program: str = WITHOUT_WINDOW) -> Browser:
-    """A browser that shows no window."""
+    """A browser that shows no window. Raises FileNotFoundError if it isn't installed."""
+    if path(program) is None:
+        raise FileNotFoundError(f"{program} isn't installed: apt-get install {program}")
     return playwright.chromium.launch(executable_path=path(program), args=list(QUIET))
 
 

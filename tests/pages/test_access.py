@@ -298,6 +298,7 @@ def test_a_screen_reader_meets_badge_caption_doings_console_and_figures_in_this_
         assert live == ["badge-name", "caption"]
 
 
+@pytest.mark.moving
 def test_the_console_is_real_text_with_its_looks(page: Page, tmp_path: Path) -> None:
     with state("live", tmp_path) as web:
         opened(page, web, "live")

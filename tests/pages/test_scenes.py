@@ -116,6 +116,7 @@ WHAT_STANDS = """["drawing", "chart", "album", "sums", "console", "few", "help",
     .map((e) => e.id).sort()"""
 
 
+@pytest.mark.moving
 def test_each_scene_has_a_composition_of_its_own(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, "working", "landscape") as laid:
         found = {}

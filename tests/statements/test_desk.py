@@ -124,7 +124,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
     "phases.over.says": ("The day is over", OVER),
-    "phases.over.closed": ("Every step of the closing is done", OVER),
+    "phases.over.closed": ("The closing has run to its end", OVER),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
     "next.round": ("The next round, at ", {"resting", "engineer"}),

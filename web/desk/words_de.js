@@ -187,7 +187,7 @@ export const words = {
     "nobody there": { says: () => "Die Runden ruhen, weil niemand diese Seite berührt hat.", detail: "Die Maschine darf nicht arbeiten, wenn niemand in der Nähe ist." },
     stopped: { says: () => "Das Tippen wurde angehalten. Es wird nichts getippt.", detail: "Die Runden gehen weiter, wenn Sie es sagen." },
     closing: { says: () => "Die Maschine wird heruntergefahren.", detail: "Bleiben Sie in der Nähe: Der nächste Schritt von Hand erscheint hier." },
-    over: { says: () => "Der Tag ist zu Ende.", closed: "Alle Schritte des Schließens sind erledigt.", detail: "Prüfen Sie, dass sich nichts mehr dreht und keine Lampe leuchtet. Die Plattenstapel bleiben, wo sie sind." },
+    over: { says: () => "Der Tag ist zu Ende.", closed: "Das Schließen ist bis zum Ende gelaufen.", detail: "Prüfen Sie, dass sich nichts mehr dreht und keine Lampe leuchtet. Die Plattenstapel bleiben, wo sie sind." },
   },
   acts: {
     open: { label: "Den Tag beginnen", again: "Den Tag noch einmal beginnen", does: "Beginnt mit dem Hochfahren. Danach laufen die Runden von selbst." },

@@ -185,7 +185,7 @@ export const words = {
     "nobody there": { says: () => "The rounds rest, because nobody has touched this page for a while.", detail: "The machine mustn’t work with nobody near." },
     stopped: { says: () => "Somebody has said stop. Nothing is typed now.", detail: "The rounds go on when you say so." },
     closing: { says: () => "The machine is being shut down.", detail: "Stay near: the next step by hand appears here." },
-    over: { says: () => "The day is over.", closed: "Every step of the closing is done.", detail: "Look that nothing turns and no lamp is lit. The packs stay where they are." },
+    over: { says: () => "The day is over.", closed: "The closing has run to its end.", detail: "Look that nothing turns and no lamp is lit. The packs stay where they are." },
   },
   acts: {
     open: { label: "Start the day", again: "Start the day again", does: "Begins the opening. After it, the rounds run by themselves." },

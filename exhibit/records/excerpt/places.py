@@ -30,9 +30,9 @@ def place_of(path: Path, text: str, or_the: Literal["", "beginning", "end"] = ""
     """The time on the recording's clock at a local time such as "14:32:05" or "2026-11-25 14:32".
 
     A time alone is the first such moment of the recording. If the clock was set back meanwhile, the first
-    one counts. With `or_the`, a time of the recording's first day that was before it is its beginning, and
-    one of its last day that was after it is its end. Raises RecordingFault; and SetUpFault for what is no
-    time, or is outside the recording.
+    one counts. With `or_the`, a moment before the recording is its beginning, or one after it its end; a time
+    alone only where the recording is of one day, since nobody knows which day is meant otherwise. Raises
+    RecordingFault; and SetUpFault for what is no time, or is outside the recording.
     """
     rate = read_opened(path).rate
     stretches = list(_stretches(path))
@@ -45,10 +45,11 @@ def place_of(path: Path, text: str, or_the: Literal["", "beginning", "end"] = ""
                 return stretch.from_us + round(since.total_seconds() * 1e6 * rate)
     first, last = stretches[0].began, stretches[-1].began
     last += timedelta(seconds=real_s(end_us - stretches[-1].from_us, rate))
-    for moment in _meant(text, first, last - first):
-        if or_the == "beginning" and moment < first and moment.date() == first.date():
+    moment = _meant(text, first, timedelta(0))[0]
+    if "-" in text or first.date() == last.date():
+        if or_the == "beginning" and moment < first:
             return 0
-        if or_the == "end" and moment > last and moment.date() == last.date():
+        if or_the == "end" and moment > last:
             return end_us
     raise SetUpFault(
         f"{path.name} has no moment {text!r}.",

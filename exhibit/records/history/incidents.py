@@ -45,6 +45,8 @@ IncidentKind = Literal[
     "clock stepped",
     "characters missed",
 ]
+OF_THE_RECORDING: Final = frozenset(("broken off", "damaged", "clock stepped", "characters missed"))
+"""The kinds that say something of the museum's computer and its recording, and nothing of the machine."""
 TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
 """A measured temperature counts for incidents so long before and after it (our own choice)."""
 
@@ -244,7 +246,7 @@ def _doubtful(index: Index, machine: str | None) -> Iterator[Incident]:
         line = f"it was set {gap.why}"
         yield _incident(index, gap, "clock stepped", "clock: the computer's date or time was set", line)
     for gap in index.rows(GapRow, machine=machine, kind="characters missed"):
-        name = "characters missed: the computer didn't keep up"
+        name = "characters missed: they aren't in the recording"
         yield _incident(index, gap, "characters missed", name, gap.why)
 
 

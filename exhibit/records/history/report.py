@@ -9,7 +9,7 @@ from exhibit import __version__
 from exhibit.paper.sheet import Sheet
 from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history import counts
-from exhibit.records.history.incidents import Likes
+from exhibit.records.history.incidents import OF_THE_RECORDING, Likes
 from exhibit.records.history.report_words import SAYS
 from exhibit.records.history.visit import LEAST, LONGEST_NAME, Visit, verdicts
 from exhibit.records.index.rows import TroubleRow
@@ -126,8 +126,9 @@ class _Page:
             self._sheet.lines(("", self._say("slower warm", minutes=minutes, steps="; ".join(said))))
 
     def erred(self, most: int) -> None:
-        """The kinds of incident, the most frequent first, and when they mostly come."""
+        """The kinds of incident, the most frequent first; those of the recording itself last."""
         sheet, likes = self._sheet, self._visit.history.likes
+        likes = sorted(likes, key=lambda one: one.kind in OF_THE_RECORDING)
         sheet.heading(SAYS["erred"])
         if not likes:
             sheet.lines(("", SAYS["nothing erred"]))

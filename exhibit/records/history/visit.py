@@ -13,7 +13,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.records.given_folders import indexes_of
 from exhibit.records.history import counts
 from exhibit.records.history.comparing import StepCompared, Times, compare
-from exhibit.records.history.incidents import History, Likes, history_of
+from exhibit.records.history.incidents import OF_THE_RECORDING, History, Likes, history_of
 from exhibit.records.history.step_runs import Compared, StepRuns
 from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, NoteRow, StepRow, TroubleRow
@@ -178,6 +178,8 @@ def verdicts(visit: Visit) -> list[str]:
     """
     said: list[tuple[float, str]] = []
     for likes in visit.whole.likes:
+        if likes.kind in OF_THE_RECORDING:
+            continue
         for one in counts.by_work(likes, visit.whole):
             if one.at[:10] < visit.since.isoformat() or one.before.times + one.after.times < FEWEST:
                 continue

@@ -90,9 +90,19 @@ def test_a_time_outside_and_no_time_at_all_are_refused(text):
 def test_a_span_from_before_the_recording_until_after_it_is_all_of_it():
     assert place_of(SAMPLE, "09:00", or_the="beginning") == 0
     assert place_of(SAMPLE, "23:59", or_the="end") == find_time(SAMPLE, 2**62).at_us
+    assert place_of(SAMPLE, "2026-11-24", or_the="beginning") == 0
+    assert place_of(SAMPLE, "2026-11-26 00:00", or_the="end") == find_time(SAMPLE, 2**62).at_us
     for text, or_the in [("09:00", "end"), ("23:59", "beginning"), ("2026-11-24 23:59", "end")]:
         with pytest.raises(SetUpFault, match="has no moment"):
             place_of(SAMPLE, text, or_the=or_the)
+
+
+def test_of_a_recording_past_midnight_a_time_alone_outside_it_is_refused(tmp_path):
+    path = recorded(tmp_path, (kinds.Heartbeat(wall="2026-11-26T01:00:00+01:00"), 15.5 * 3600))
+    for text, or_the in [("03:00", "beginning"), ("09:00", "end"), ("09:00", "beginning"), ("03:00", "end")]:
+        with pytest.raises(SetUpFault, match="has no moment"):
+            place_of(path, text, or_the=or_the)
+    assert place_of(path, "2026-11-26 03:00", or_the="end") == find_time(path, 2**62).at_us
 
 
 def test_on_a_command_line_a_length_of_time_needs_no_space():

@@ -16,7 +16,7 @@ from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history.report import report, year_report
 from exhibit.records.history.visit import Visit, verdicts, visit_of
 from exhibit.records.work.writing import write_down
-from tests.records.history.days_made import H_S, Timed, a_day, shuttle, step, trouble
+from tests.records.history.days_made import H_S, S_US, Timed, a_day, shuttle, step, trouble
 
 WHIMBREL = Path(__file__).resolve().parents[3] / "scripts/whimbrel"
 VISIT = date(2026, 11, 12)
@@ -196,6 +196,21 @@ def test_with_nothing_before_there_is_nothing_to_compare_and_nothing_is_new(fold
     said = words(report(visit_of([folder], date(2026, 11, 1)), Privacy(), with_folder=False))
     assert "There is nothing from before 2026-11-01 to compare with." in said
     assert ", new" not in said
+
+
+def test_what_makes_a_recording_doubtful_comes_last_and_no_work_is_judged_by_it(tmp_path):
+    for day in range(20):
+        stepped = [
+            (kinds.ClockStepped(by_us=90 * S_US, wall=f"2026-11-{day + 2:02}T09:02:00+01:00"), 60 + n)
+            for n in range(3)
+        ]
+        a_day(tmp_path, day, [*stepped, *([trouble("TRACK 1 CANNOT READ LOWER", 600)] if day % 2 else [])])
+    done = kinds.WorkDone(at=AT, by="engineer 1", act="swapped", part="lower-drive", board="A12")
+    write_down(tmp_path, read_folder(WHIMBREL), done, AT)
+    found = visit_of([tmp_path], VISIT)
+    assert not any("clock" in one for one in verdicts(found))
+    said = words(report(found, Privacy(), with_folder=False))
+    assert said.index("CANNOT READ LOWER") < said.index("clock: the computer")
 
 
 def test_too_few_runs_are_said_and_no_step_is_called_slower(tmp_path):
