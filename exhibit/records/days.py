@@ -21,7 +21,8 @@ EXPLANATION: Final = (
     "scripts ran. by hand: steps that a person confirmed. notes: with photographs and minutes kept. Days are",
     "those of the museum's computer. troubles: those that the machine's folder names. wrong: all that went",
     "wrong, which are troubles, late and failed steps, failed scripts, disc errors each time that they were",
-    "reported, garbled commands, silences, lost lines; `exhibit incidents` lists it.",
+    "reported, garbled commands, silences, lost lines; `exhibit incidents` gathers these with their like,",
+    "and leaves out steps that failed with their script.",
 )
 
 

@@ -258,6 +258,15 @@ def test_while_something_still_runs_nothing_is_said_of_tomorrow(ask: Ask) -> Non
     assert ask(DAY, f"nextOf({json.dumps(day)}, {HOURS}, wallMs({json.dumps(at('16:50'))}))") is None
 
 
+@pytest.mark.parametrize(("last", "said"), [("opening", None), ("round", None), ("closing", "tomorrow")])
+def test_of_a_machine_that_may_still_be_on_nobody_says_that_it_wakes_tomorrow(
+    ask: Ask, last: str, said: str | None
+) -> None:
+    day = {"spans": [span("opening", at("16:00"), at("16:10")), span(last, at("16:20"), at("16:40"))]}
+    now = f"wallMs({json.dumps(at('17:10'))})"
+    assert ask(DAY, f"nextOf({json.dumps(day)}, {HOURS}, {now})?.[0] ?? null") == said
+
+
 WEEK = [
     ("2026-11-25", "10:00"),
     ("2026-11-26", "10:00"),

@@ -136,6 +136,9 @@ export function gathered(spans) {
   return found;
 }
 
+// What leaves the machine on when it has ended.
+const ON_AFTER = ["opening", "round"];
+
 // What is to be said about what comes: [what, time or null] with what in "round", "rest", "closing", "opens", "tomorrow",
 // "later"; or null.
 export function nextOf(day, hours, now) {
@@ -144,7 +147,9 @@ export function nextOf(day, hours, now) {
   if (at !== null && at > now - MINUTE && at - now < DAY) return [day.next.what, at];
   const open = doors(hours, now);
   if (open && now < open.opens) return ["opens", open.opens];
-  if ((open && now < open.closes) || spansOf(day, now).some((span) => span.open)) return null;
+  const spans = spansOf(day, now);
+  if ((open && now < open.closes) || spans.some((span) => span.open)) return null;
+  if (ON_AFTER.includes(spans.at(-1)?.kind)) return null; // it may still be on, and doesn't wake then
   const again = opensNext(hours, now);
   return again === null ? null : [daysBetween(now, again) === 1 ? "tomorrow" : "later", again];
 }

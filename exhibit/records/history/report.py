@@ -11,7 +11,7 @@ from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history import counts
 from exhibit.records.history.incidents import OF_THE_RECORDING, Likes
 from exhibit.records.history.report_words import SAYS
-from exhibit.records.history.visit import LEAST, LONGEST_NAME, Visit, verdicts
+from exhibit.records.history.visit import LEAST, Visit, shortened, verdicts
 from exhibit.records.index.rows import TroubleRow
 from exhibit.records.index.start_rows import READY
 from exhibit.records.reckoning.error_sums import WARM_S
@@ -145,7 +145,7 @@ class _Page:
         ages = [age for age in counts.by_age(one, self._visit.history) if age.hours is not None]
         most = max(ages, key=lambda age: age.times, default=None)
         mostly = most.name if most is not None and most.times * 2 > one.times else ""
-        name = one.signature[:LONGEST_NAME]
+        name = shortened(one.signature)
         return name, f"{often}{new}", one.incidents[-1].at[:16].replace("T", " "), mostly
 
     def bring(self, *, with_folder: bool) -> None:

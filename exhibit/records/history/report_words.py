@@ -12,7 +12,7 @@ SAYS: Final[dict[str, str]] = {
     "real": "the machine itself",
     "simulated": "the simulated machine",
     "in short": "In short",
-    "rounds": "{done} of {all} rounds were done, {failed} scripts were not finished.",
+    "rounds": "Rounds done: {done} of {all}. Scripts that were not finished: {failed}.",
     "on": "The machine was on for {hours}, an exerciser ran for {exercised}.",
     "slower": "What got slower",
     "step": "Step",

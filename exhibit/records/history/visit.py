@@ -187,7 +187,7 @@ def verdicts(visit: Visit) -> list[str]:
             work = ", ".join(" ".join(filter(None, (done.part, done.board, done.act))) for done in one.work)
             before = f"{one.before.times} in {one.before.hours or 0:.1f} h before"
             figures = (
-                f"{likes.signature[:LONGEST_NAME]}: {before}, "
+                f"{shortened(likes.signature)}: {before}, "
                 f"{one.after.times} in {one.after.hours or 0:.1f} h after {work} on {one.at[:10]}"
             )
             if compared is None or isinstance(compared, TooFew):
@@ -199,6 +199,15 @@ def verdicts(visit: Visit) -> list[str]:
                 words = f"{figures}. {how} by more than chance (p = {compared.chance:.2g})."
                 said.append((compared.chance, words))
     return [words for _, words in sorted(said)]
+
+
+def shortened(name: str) -> str:
+    """A signature on paper: of LONGEST_NAME characters at most, cut behind a whole word."""
+    if len(name) <= LONGEST_NAME:
+        return name
+    cut = name[: LONGEST_NAME - 1]
+    whole = cut.rpartition(" ")[0]
+    return f"{whole} …" if len(whole) > LONGEST_NAME // 2 else f"{cut}…"
 
 
 def _within(day: str, since: date, until: date | None) -> bool:

@@ -14,7 +14,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.folder.whole import read_folder
 from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history.report import report, year_report
-from exhibit.records.history.visit import Visit, verdicts, visit_of
+from exhibit.records.history.visit import LONGEST_NAME, Visit, shortened, verdicts, visit_of
 from exhibit.records.work.writing import write_down
 from tests.records.history.days_made import H_S, S_US, Timed, a_day, shuttle, step, trouble
 
@@ -182,7 +182,7 @@ def test_open_questions_are_troubles_that_nobody_ended_packs_without_copies_and_
 
 
 def test_rounds_and_hours_are_those_since_the_visit(page):
-    assert "30 of 30 rounds were done, 0 scripts were not finished." in page
+    assert "Rounds done: 30 of 30. Scripts that were not finished: 0." in page
     assert "The machine was on for 40:00 h, an exerciser ran for 10:00 h." in page
     assert "lower-drive 40:00 h 10 10:00 h" in page
 
@@ -211,6 +211,15 @@ def test_what_makes_a_recording_doubtful_comes_last_and_no_work_is_judged_by_it(
     assert not any("clock" in one for one in verdicts(found))
     said = words(report(found, Privacy(), with_folder=False))
     assert said.index("CANNOT READ LOWER") < said.index("clock: the computer")
+
+
+def test_a_long_name_ends_with_a_whole_word_and_a_mark():
+    assert (
+        shortened("round failed: " + "a secret and RETURN " * 9)
+        == "round failed: " + "a secret and RETURN " * 3 + "a secret and …"
+    )
+    assert shortened("short") == "short"
+    assert len(shortened("x" * 200)) == LONGEST_NAME
 
 
 def test_too_few_runs_are_said_and_no_step_is_called_slower(tmp_path):
