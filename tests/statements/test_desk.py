@@ -164,7 +164,7 @@ STATE_NOTHING = (
     "lines", "lost.kind", "stop.label", "stop.does", "stop.mains", "stop.kind", "stop.handsOffLabel",
     "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
     "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
-    "handsOn.doneDoes", "handsOn.didnt", "handsOn.tooEarlyDoes",
+    "handsOn.doneDoes", "handsOn.didnt",
     "anew.sure", "anew.first", "anew.does", "anew.agreed", "reasons.",
     "stoppedIn.before opening.", "stoppedIn.over.", "handsOn.tooEarly", "handsOn.cannot", "panel.",
     "late.or", "late.advice.", "late.waitOn",

@@ -143,7 +143,7 @@ function doing({ items, words, tag }) {
       { request: "confirm", ...send, label: asked.done_at ? words.handsOn.already : words.handsOn.done, does: words.handsOn.doneDoes, large: true },
       { request: "not yet", ...send, label: words.handsOn.notYet, does: words.handsOn.notYetDoes, large: true },
       { request: "didn't", ...send, label: words.handsOn.didnt },
-      { request: "too early", ...send, label: words.handsOn.tooEarly, does: words.handsOn.tooEarlyDoes },
+      { request: "too early", ...send, label: words.handsOn.tooEarly },
       { opens: "refuse", about: asked.asked, label: words.handsOn.cannot },
     ],
   });

@@ -92,7 +92,6 @@ export const words = {
     notYetDoes: "Sie bekommen die Zeit noch einmal.",
     didnt: "Es hat nicht geklappt",
     tooEarly: "Ich habe zu früh gedrückt",
-    tooEarlyDoes: "Bevor alles dafür bereit war. Dann steht hier, was zu tun ist.",
     cannot: "Es geht nicht",
   },
   putOff: { "not yet": "Sie haben die Zeit noch einmal.", "too early": "Es wurde zu früh gedrückt.", "didn't": "Es hat nicht geklappt." },

@@ -90,7 +90,6 @@ export const words = {
     notYetDoes: "Gives you the time again.",
     didnt: "It didn’t work",
     tooEarly: "I pressed it too early",
-    tooEarlyDoes: "Before all was ready for it. You are told what to do then.",
     cannot: "It can’t be done",
   },
   putOff: { "not yet": "You have the time again.", "too early": "It was pressed too early.", "didn't": "It didn’t work." },
