@@ -56,7 +56,8 @@ def test_a_day_from_opening_to_closing_by_the_page_alone(day: DocentsDay, log: L
     closes(day)
     held_against_the_log(day)
     assert day.page.evaluate("globalThis.oddities") == []
-    assert log.complaints == []
+    # The browser itself complains of the answer to what was being asked when somebody signed out.
+    assert [one for one in log.complaints if "401 (UNAUTHORIZED)" not in one] == []
 
 
 @pytest.mark.skipif(not WHOLE, reason="it waits for a whole opening, twice")
