@@ -67,7 +67,7 @@ export const words = {
     letGo: "Freigeben (let go): trotzdem tippen",
     letGoDoes: "Nur wenn die Maschine noch druckt und ihre Lampen wechseln. Sonst warten Sie: Vielleicht gibt sie selbst frei.",
     seen: "Ich habe es gesehen",
-    seenDoes: "Die Seite kehrt zu dem zurück, was vorher hier stand. Es bleibt in der Liste.",
+    seenDoes: "Danach steht hier, wie es weitergeht. Die Störung bleibt in der Liste.",
     over: "Es ist vorbei",
     overDoes: "Es wurde in Ordnung gebracht.",
     aside: "Eine Störung zurückstellen",

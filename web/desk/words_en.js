@@ -65,7 +65,7 @@ export const words = {
     letGo: "Let go: type all the same",
     letGoDoes: "Only if the machine still prints and its lamps change. If not, wait: it may let go by itself.",
     seen: "I have seen it",
-    seenDoes: "The page goes back to what was here before. It stays in the list.",
+    seenDoes: "The page then shows what comes next. The trouble stays in the list.",
     over: "It is over",
     overDoes: "It was put right.",
     aside: "Set a trouble aside",

@@ -41,7 +41,7 @@ class Prompts:
 
     def at_end_of(self, text: str, interrupted: Perhaps | None = None) -> Candidate | None:
         """The prompt that this line ends with; None if it ends with none."""
-        for prompt in self._prompts.possible(text):  # none, nearly always while a line grows
+        for prompt in self._prompts.possible(text):
             fields = prompt.pattern.match(text)
             if fields is not None:
                 return Candidate(prompt, text, fields, interrupted)

@@ -246,10 +246,7 @@ class Wire:
             elif kind == 2:
                 items += self._control(found[2])
             elif kind == 5:
-                if (sequence := _sequence(*found.group(3, 4, 5))) is None:
-                    self.unknown_sequences += 1
-                else:
-                    items.append(sequence)
+                self._end_sequence(found[3], found[4], found[5], items)
             elif kind == 6:
                 items.append(Escape("", found[6]))
             else:
