@@ -28,6 +28,8 @@ KEPT = {
     111: "100,000 line ends in the first line: each was looked at as a line, for seconds",
     124: "the same, before the second line: the page read them all at once",
     134: "the same, after the first fact",
+    2539: "damage just before a mark of an earlier mending: what was mended was damaged",
+    7199: "a mark that counts more facts than are missing: the same",
 }
 """Recordings by number, and what each of them found."""
 KEPT_FOLDERS = {

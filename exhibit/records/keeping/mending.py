@@ -141,11 +141,18 @@ def _write(out: BinaryIO, file: BinaryIO, path: Path, outcome: Outcome) -> None:
             if entry.seq != 1 or not isinstance(entry.fact, kinds.RecordingOpened):
                 raise _no_first_line(path)
             body = _as_mended(body, file, path)
-        missing = 0 if isinstance(entry.fact, kinds.FactsMissing) else entry.seq - last.seq - 1
+        # A mark of an earlier mending stands for as many numbers as it counts.
+        counted = max(1, entry.fact.count) if isinstance(entry.fact, kinds.FactsMissing) else 1
+        missing = entry.seq - last.seq - counted
+        if missing < 0:
+            damage.append(
+                Damaged(item.at_bytes, len(body) + codec.TAIL_BYTES, "it counts more than is missing")
+            )
+            continue
         if missing > 0:
             # All lines of a damaged place can be had back, and numbers still be left out after it.
             damage = damage or [Damaged(item.at_bytes, 0, "numbers are left out here")]
-            crc = _mark(out, crc, last, _gap(damage, last.seq + 1, entry.seq - 1), entry.at_us, outcome)
+            crc = _mark(out, crc, last, _gap(damage, last.seq + 1, last.seq + missing), entry.at_us, outcome)
         elif damage:
             gap = _gap(damage, entry.seq, last.seq)
             said = f"{gap.length_bytes:,} bytes at byte {gap.at_bytes:,} that belong to no fact are left out."

@@ -190,8 +190,43 @@ def test_a_mended_recording_that_is_damaged_again_is_mended_again(path):
     again = lines_of(first.to)
     first.to.write_bytes(b"".join(again[:20] + again[23:]))
     outcome, _ = mended(first.to)
-    facts = [e.fact for e in read_all(outcome.to).entries]
-    assert [f.count for f in facts if isinstance(f, kinds.FactsMissing)] == [5, 4]
+    assert counts(outcome.to) == [5, 4]
+
+
+def counts(path: Path) -> list[int]:
+    """How many facts each mark says are missing."""
+    facts = [entry.fact for entry in read_all(path).entries]
+    return [fact.count for fact in facts if isinstance(fact, kinds.FactsMissing)]
+
+
+def test_what_is_damaged_just_before_a_mark_has_a_mark_of_its_own(path):
+    lines = lines_of(path)
+    path.write_bytes(b"".join(lines[:10] + lines[14:]))
+    first = mend(path)
+    again = lines_of(first.to)
+    again[9] = again[9][:30] + b"?" * 20 + again[9][50:]
+    first.to.write_bytes(b"".join(again))
+    outcome, _ = mended(first.to)
+    assert counts(outcome.to) == [1, 5]
+    assert [(gap.first, gap.last) for gap in outcome.gaps] == [(10, 10)]
+
+
+@pytest.mark.parametrize("after", [0, 5], ids=["at the end", "with facts after it"])
+def test_a_mark_that_counts_more_than_is_missing_is_taken_for_damage(path, after):
+    """Only something else than this program writes it, after damage, where numbers may be left out."""
+    lines = lines_of(path)[: 11 + after]
+    entries = read_all(path).entries[: 11 + after]
+    entries[10] = kinds.Entry(
+        11, entries[9].at_us, kinds.FactsMissing(count=9, why="?", at_bytes=0, length_bytes=0, until_us=0)
+    )
+    crc = codec.FIRST_CRC
+    for place, entry in enumerate(entries):
+        lines[place], crc = codec.encode_line(entry, crc)
+    lines[9] = lines[9][:30] + b"?" * 20 + lines[9][50:]
+    path.write_bytes(b"".join(lines))
+    outcome, _ = mended(path)
+    assert counts(outcome.to) == [2 if after else 1]
+    assert seqs(outcome.to) == [*range(1, 10), *range(12, 12 + after)]
 
 
 def test_nothing_is_written_over_and_nothing_is_left_behind(path):
