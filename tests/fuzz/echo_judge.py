@@ -17,6 +17,7 @@ NUDGE, SHOW_AGAIN, SPACE = b"\x05", b"\x0e", b" "
 COMMANDS: Final = ("begin tern", "sign", "leave")
 ENDS_A_JOB: Final = re.compile(rb"end [-+]?[0-9]{1,15}(\.[0-9]{1,9})?")
 """The command that has a number in it, which the machine gave."""
+PROMPT: Final = re.compile(r"(READY:|SIGN WORD\?|DESK [A-Z]+:|SURE \(NO\)\?) *")
 BROADCASTS: Final = ("== ", "STORM WARNING", "TIDE NEWS", "TWO LINES:")
 MOST_SEARCH_KEYS: Final = 2
 """The nudge and the cancel key, once each."""
@@ -63,6 +64,9 @@ class Judge:
                 self._searching, self._search_keys = True, 0
             case kinds.PlaceRecognised() | kinds.PersonAsked() | kinds.ScriptStarted():
                 self._searching = False
+            case kinds.TypingGarbled(thrown_away=True):
+                self._is_thrown_away()
+                self._ended()
             case kinds.SessionFailed():
                 self._failed = True
             case kinds.SessionCleared():
@@ -110,6 +114,13 @@ class Judge:
             if self._echoes:
                 self._came_back(self._line.decode().upper())
         self._ended()
+
+    def _is_thrown_away(self) -> None:
+        """A prompt on a line of its own, and no broadcast, is all that came after the command's own line."""
+        own, *lines = _lines(self._came)
+        assert lines, f"thrown away after {own!r}"
+        assert PROMPT.fullmatch(lines[-1]), f"thrown away after {lines}"
+        assert not "".join(lines[:-1]).strip(), f"thrown away after {lines}"
 
     def _came_back(self, wanted: str) -> None:
         """What was printed must be the command, interrupted at most by a broadcast."""
