@@ -26,7 +26,7 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "card": "You noticed, and after {after} you chose “{answer}”, which the card asked for. {advice}",
         "waited": "The machine showed it, and you waited before you went on. That was the right way.",
         "unnoticed": "Nothing shows that you noticed. It is easily missed. {advice}",
-        "advice early": "While the step by hand is still on the page, choose “I pressed it too early”. "
+        "advice early": "While the step by hand is still on the page, choose “I did it too early”. "
         "Otherwise wait for the drive, until the step is asked for again.",
         "advice pack": "Choose “I have seen it” at the trouble, don’t go on, and call whom the page names.",
         "advice power": "Choose “Stop typing” or “Hands off”, and look up the power failure under Emergency.",
@@ -65,8 +65,8 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "waited": "Die Maschine hat es gezeigt, und Sie haben gewartet, bevor Sie weitermachten. Das war der "
         "richtige Weg.",
         "unnoticed": "Nichts zeigt, dass Sie es bemerkt haben. Das übersieht man leicht. {advice}",
-        "advice early": "Solange der Handgriff noch auf der Seite steht, wählen Sie „Ich habe zu früh "
-        "gedrückt“. Sonst warten Sie auf das Laufwerk, bis der Handgriff wieder verlangt wird.",
+        "advice early": "Solange der Handgriff noch auf der Seite steht, wählen Sie „Ich war zu früh "
+        "dran“. Sonst warten Sie auf das Laufwerk, bis der Handgriff wieder verlangt wird.",
         "advice pack": "Wählen Sie bei der Störung „Ich habe es gesehen“, machen Sie nicht weiter und "
         "rufen Sie an, wen die Seite nennt.",
         "advice power": "Wählen Sie „Tippen anhalten“ oder „Hände weg“ und lesen Sie im "
@@ -85,11 +85,11 @@ _SAID: Final[dict[str, dict[str, str]]] = {
     },
 }
 _ANSWERS: Final[dict[str, dict[str, str]]] = {
-    "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I pressed it too early"}
+    "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I did it too early"}
     | {"didn't": "It didn’t work", "hands off": "Hands off", "seen": "I have seen it", "not yet": "Not yet"}
     | {"set aside": "Set it aside for a while", "over": "It is over"}
     | {"wait on": "Wait on", "leave out": "Leave out", "clear": "Go on", "close": "Close for today"},
-    "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich habe zu früh gedrückt"}
+    "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich war zu früh dran"}
     | {
         "didn't": "Es hat nicht geklappt",
         "hands off": "Hände weg",
