@@ -53,6 +53,20 @@ def test_a_button_that_is_named_is_on_the_page_and_can_be_typed_at_the_terminal(
         assert meaning(one, german=tag == "de")[0], one
 
 
+@pytest.mark.parametrize("tag", ["en", "de"])
+def test_nobody_is_told_to_wait_for_what_the_machine_may_have_said_already(tag: str) -> None:
+    """A lamp shows what is so now; a line on the console may have come before."""
+    told = to_docents(ROOT / f"scripts/whimbrel/captions/{tag}.toml")
+    on_the_console = (
+        r"Wait until the console|until [^.]* says SMALL|bis auf der Konsole|Wait until the lamp of"
+    )
+    assert [text for text in told if re.search(on_the_console, text)] == []
+    ready = [text for text in told if "START" in text and "READY" in text and re.search("wait|warten", text)]
+    assert len(ready) == 2
+    for text in ready:
+        assert re.search("doesn’t say READY yet, wait|noch nicht READY, warten", text)
+
+
 def test_nothing_of_the_machine_can_be_read_as_said_to_the_reader() -> None:
     """“Sie” begins no text about the machine: there it is also how a reader is addressed."""
     read = tomllib.loads((ROOT / "scripts/whimbrel/captions/de.toml").read_text())
