@@ -21,6 +21,7 @@ FIRST = msgspec.structs.replace(
     first_fact(FOLDER, wall="2026-11-25T09:12:00.000+00:00", machine_is="real"),
     hours=Hours(days=[DayHours(date="2026-11-25", opens="10:00", closes="17:00")]),
 )
+PRACTICE = msgspec.structs.replace(FIRST, practice=True, machine_is="simulated")
 TITLES = {name: script.title for name, script in FOLDER.scripts.items()}
 DATE_WORDS = {
     "en": "The starter can’t hold this year. Shall it be told 25 November 1998, which is a Wednesday too?",
@@ -219,6 +220,12 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     ),
     "panel": lambda: asks(opening(), hand_step("press-start")),
     "date": lambda: asks(opening(), ABOUT_DATE),
+    "practice": lambda: asks(
+        turned(FakeDesk().tell(PRACTICE, kinds.LineOpened(line="/dev/pts/7")), "opening").tell(
+            started("opening")
+        ),
+        hand_step("start-lower"),
+    ),
     "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
     "late-console": late_at_console,
     "emergencies": rounds,

@@ -15,7 +15,7 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again"}
+WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again", "practice"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
@@ -56,6 +56,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.again": ("This was done at 09:12, but the script has begun again", {"begun-again"}),
     "handsOn.already": ("Done, or already so", {"begun-again"}),
     "handsOn.call": ("If you haven’t been shown it, or need help, call: ", WITH_HANDS),
+    "handsOn.practice": ("no lamp, switch or sound can be seen or heard here", {"practice"}),
     "silent.kind": ("Needs you\n", {"silent"}),
     "silent.says": ("The machine is silent.\n", {"silent"}),
     "silent.since": ("Nothing has come from it since 09:55, though something was due", SILENT),

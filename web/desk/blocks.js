@@ -113,7 +113,7 @@ function callFor({ kind }, items, words, tag) {
   return who ? words.handsOn.call(who) : "";
 }
 
-function doing({ items, words, tag }) {
+function doing({ items, words, tag, badge }) {
   const asked = items.doing;
   if (!asked) return null;
   if (asked.kind === "late") return late(asked, words, tag);
@@ -124,7 +124,7 @@ function doing({ items, words, tag }) {
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
-    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, callFor(asked, items, words, tag)].filter(Boolean),
+    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag)].filter(Boolean),
     until: asked.until,
     panel: asked.panel ?? [],
     part: asked.part,

@@ -5,7 +5,7 @@ const schritte = (n) => (n === 1 ? "Ein Schritt ist" : `${n} Schritte sind`);
 export const words = {
   title: "Heute",
   practised: "Wie die Übung verlief",
-  practisedBelow: "Wie die Übung verlief, steht weiter unten auf dieser Seite.",
+  practisedBelow: "Wie die Übung verlief, steht gleich darunter.",
   signedIn: { docent: (name) => (name === "practice" ? "Übung" : `Dienst ${name}`), engineer: (name) => `Technik ${name}` },
   sound: { on: "Ton ist an", off: "Ton ist aus" },
   signOut: "Abmelden",
@@ -80,6 +80,7 @@ export const words = {
     minutesAre: (n) => `${n} Minuten`,
   },
   handsOn: {
+    practice: "Übung: Lampen, Schalter und Geräusche gibt es hier nicht. Antworten Sie, als wäre alles, wie der Schritt sagt; ist etwas nicht so, zeigen es die Konsole oder diese Seite.",
     already: "Erledigt, oder schon so",
     call: (who) => `Wenn es Ihnen nicht gezeigt wurde oder Sie Hilfe brauchen, rufen Sie an: ${who}`,
     doneDoes: "Von Ihnen, wenn es Ihnen gezeigt wurde, oder von jemandem, der es kennt.",

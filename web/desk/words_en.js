@@ -3,7 +3,7 @@
 export const words = {
   title: "Today",
   practised: "How the practice went",
-  practisedBelow: "How the practice went is told further down on this page.",
+  practisedBelow: "How the practice went is told below.",
   signedIn: { docent: (name) => (name === "practice" ? "Practice" : `Docent ${name}`), engineer: (name) => `Engineer ${name}` },
   sound: { on: "Sound is on", off: "Sound is off" },
   signOut: "Sign out",
@@ -78,6 +78,7 @@ export const words = {
     minutesAre: (n) => `${n} minutes`,
   },
   handsOn: {
+    practice: "Practice: no lamp, switch or sound can be seen or heard here. Answer as if all were as the step says; if something isn’t, the console or this page shows it.",
     already: "Done, or already so",
     call: (who) => `If you haven’t been shown it, or need help, call: ${who}`,
     doneDoes: "By you, if you have been shown it, or by somebody who has.",

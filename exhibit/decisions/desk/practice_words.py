@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from exhibit.facts.fact import Words
@@ -16,6 +16,9 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "late": "{step} It took {took}, longer than its {allowed}. Take “not yet” when you need more time.",
         "open": "{step} This one stayed open.",
         "put off": "Answers that put a step off: {count}. That is what they are for.",
+        "rounds": "Rounds that ran to their end: {count}.",
+        "away": "Times that you went to lunch: {count}. No round began meanwhile.",
+        "stopped": "Times that you had the typing stopped: {count}.",
         "early": "The practice did this, not you: it pressed START before a drive was ready.",
         "pack": "The practice did this, not you: it set a pack’s switch wrong, so that the pack could be "
         "written on.",
@@ -52,6 +55,9 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "mehr Zeit brauchen.",
         "open": "{step} Dieser Handgriff blieb offen.",
         "put off": "Antworten, die einen Handgriff aufschoben: {count}. Dafür sind sie da.",
+        "rounds": "Runden, die bis zum Ende liefen: {count}.",
+        "away": "So oft gingen Sie Mittag essen: {count}. Inzwischen begann keine Runde.",
+        "stopped": "So oft ließen Sie das Tippen anhalten: {count}.",
         "early": "Das waren nicht Sie, sondern die Übung: Sie drückte START, bevor ein Laufwerk bereit war.",
         "pack": "Das waren nicht Sie, sondern die Übung: Sie stellte den Schalter eines Plattenstapels "
         "falsch, er wäre beschreibbar gewesen.",
@@ -108,18 +114,27 @@ ON_A_CARD: Final = ("seen", "set aside", "over")
 """The answers that the card of a trouble offers; it has no others."""
 MISTAKES: Final = ("early", "pack", "power", "job")
 """The mistakes that can be practised on, the easiest first."""
+COUNTED: Final = ("rounds", "away", "stopped")
+"""What of a day is counted besides the steps by hand."""
 _MINUTES_FROM_S: Final = 120
 
 
-def told(steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[Words]:
-    """What is said of these steps and this mistake, sentence by sentence, in each language."""
+def told(
+    steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None, times: Mapping[str, int]
+) -> list[Words]:
+    """What is said of these steps and this mistake, sentence by sentence, in each language.
+
+    `times`: how many rounds were done, and how often the docent went away and stopped the typing.
+    """
     return [
         dict(zip(_SAID, lines, strict=True))
-        for lines in zip(*(_lines(tag, steps, mistake) for tag in _SAID), strict=True)
+        for lines in zip(*(_lines(tag, steps, mistake, times) for tag in _SAID), strict=True)
     ]
 
 
-def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[str]:
+def _lines(
+    tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None, times: Mapping[str, int]
+) -> list[str]:
     says = _SAID[tag]
 
     def time(seconds: int) -> str:
@@ -133,6 +148,7 @@ def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | 
     lines = [says["steps" if done else "none"].format(done=len(done), asked=len(steps))]
     lines += [_step(tag, one, time) for one in steps]
     lines += [says["put off"].format(count=put_off)] if put_off else []
+    lines += [says[name].format(count=times[name]) for name in COUNTED if times.get(name)]
     if mistake is not None:
         name = mistake["name"]
         how = "right" if mistake["right"] else "other" if mistake["answer"] else "unnoticed"
