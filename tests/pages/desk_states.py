@@ -250,6 +250,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "closing": closing,
     "closing-comes": lambda: turned(rounds(), "closing"),
     "silent": lambda: silent(rounds()),
+    "failed-held-up": lambda: failed(rounds(), "the machine's leave to type (XON) did not come in time"),
     "failed-silent": lambda: failed(silent(rounds()), SILENT),
     "failed-hands-off": lambda: hands_off(silent(stopping())),
     "failed-after-trouble": lambda: failed(many_troubles()),
@@ -270,6 +271,16 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
         resting().tell(LIMITED, started("closing"), ended("closing")), "over"
     ),
     "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
+    "over-off": lambda: turned(
+        resting().tell(
+            kinds.PartStarted(part="lower-drive", by="lower-ready"),
+            started("closing"),
+            kinds.PartStopped(part="lower-drive", by="closing.stop-lower"),
+            ended("closing"),
+            kinds.SessionResting(until_us=0),
+        ),
+        "over",
+    ),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),
     "bridge-gone": unwatched,
 }  # fmt: skip

@@ -24,17 +24,26 @@ RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-l
     "emergencies"
 }
 SILENT = {"silent", "failed-silent", "failed-hands-off"}
-OPEN_FAILURES = {"failure", "failed-silent", "failed-hands-off", "failed-after-trouble"}
+OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"}
 FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
 STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
 CLOSES = (
     set(STATES)
-    - {"not-started", "starting", "closing", "closing-comes", "closed-by-limits", "over", "over-by-limits"}
+    - {
+        "not-started",
+        "starting",
+        "closing",
+        "closing-comes",
+        "closed-by-limits",
+        "over",
+        "over-off",
+        "over-by-limits",
+    }
     - FAILURES
 )
 LATE = {"late-hand", "late-console"}
 LOST = {"bridge-gone", "link-lost"}
-OVER = {"over", "over-by-limits"}
+OVER = {"over", "over-off", "over-by-limits"}
 
 SAID: dict[str, tuple[str, set[str]]] = {
     "lost.bridge": ("The program that talks to the machine has stopped", {"bridge-gone"}),
@@ -106,6 +115,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "held.kind": ("The rounds wait for a person, since 09:5", {"held"}),
     "held.says": ("No round begins until somebody has seen to this.", {"held"}),
     "held.look": ("Don’t start a part again that stopped by itself", {"held"}),
+    "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
     "reasons.partStopped": ("stopped, though no step asked for that: lower drive", {"held"}),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
@@ -129,6 +139,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
     "phases.over.says": ("The day is over", OVER),
     "phases.over.closed": ("The closing has run to its end", OVER),
+    "phases.over.off": ("the machine is off: each part whose start it saw has been stopped", {"over-off"}),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
     "next.round": ("The next round, at ", {"resting", "engineer"}),
@@ -223,7 +234,7 @@ OFFERED = {
     "It was seen to: go on": {"held"},
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
-    "Start the day again\n": {"over"},
+    "Start the day again\n": {"over", "over-off"},
 }
 """What is offered, and the states in which it can be had."""
 
@@ -240,6 +251,7 @@ def test_a_reason_with_a_mark_of_its_own_gets_no_second_one(page: dict[str, Any]
 ENGLISH = (
     "silent: is it",
     "did not come in time",
+    "XON",
     "said stop",
     "tidy-up",
     "errors today",
