@@ -131,7 +131,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "acts.away.does": (
-        "if you are alone, stay, or close for today first", IDLE | {"quiet", "slow", "troubles"}
+        "if you are alone, stay, or close first", IDLE | {"quiet", "slow", "troubles"}
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),

@@ -196,7 +196,7 @@ export const words = {
     back: { labels: { away: "Wir sind zurück", quiet: "Die Runden können weitergehen", "nobody there": "Ich bin da", stopped: "Weiter mit den Runden" }, does: "Die Runden gehen weiter." },
     "round now": { label: (minutes) => (minutes ? `Jetzt eine Runde (etwa ${minutes} min)` : "Jetzt eine Runde"), does: "Beginnt sofort eine Runde." },
     quiet: { label: (minutes) => `${minutes} Minuten Ruhe`, does: "Solange Sie sprechen, beginnt keine Runde." },
-    away: { label: "Wir gehen Mittag essen", does: "Keine Runde beginnt, bis Sie zurück sind. Nichts wird heruntergefahren, also bleibt jemand in der Nähe: Sind Sie allein, bleiben Sie, oder schließen Sie zuerst für heute." },
+    away: { label: "Wir gehen Mittag essen", does: "Keine Runde beginnt, bis Sie zurück sind. Nichts wird heruntergefahren, also bleibt jemand in der Nähe: Sind Sie allein, bleiben Sie, oder schließen Sie zuerst." },
     close: { label: "Für heute schließen", doesNow: "Die Maschine wird heruntergefahren. Dazu werden Sie gebraucht.", does: "Nach der laufenden Runde wird die Maschine heruntergefahren. Dazu werden Sie gebraucht." },
   },
   next: {

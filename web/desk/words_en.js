@@ -194,7 +194,7 @@ export const words = {
     back: { labels: { away: "We are back", quiet: "The rounds can go on", "nobody there": "I am here", stopped: "Go on with the rounds" }, does: "The rounds go on." },
     "round now": { label: (minutes) => (minutes ? `Round now (about ${minutes} min)` : "Round now"), does: "Begins a round at once." },
     quiet: { label: (minutes) => `Quiet for ${minutes} minutes`, does: "No round begins while you talk." },
-    away: { label: "We go to lunch", does: "No round begins until you are back. Nothing is shut down, so somebody stays near: if you are alone, stay, or close for today first." },
+    away: { label: "We go to lunch", does: "No round begins until you are back. Nothing is shut down, so somebody stays near: if you are alone, stay, or close first." },
     close: { label: "Close for today", doesNow: "The machine is shut down. You are needed for that.", does: "After the round that runs, the machine is shut down. You are needed for that." },
   },
   next: {
