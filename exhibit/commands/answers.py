@@ -33,6 +33,7 @@ Means = Literal[
 _ENGLISH: Final[dict[str, Means]] = {
     "yes": "yes",
     "y": "yes",
+    "done": "yes",  # as the docent's page calls it
     "not yet": "not yet",
     "too early": "too early",
     "it didn't": "it didn't",
@@ -57,6 +58,7 @@ _ENGLISH: Final[dict[str, Means]] = {
 _GERMAN: Final[dict[str, Means]] = {
     "ja": "yes",
     "j": "yes",
+    "erledigt": "yes",
     "noch nicht": "not yet",
     "zu früh": "too early",
     "es ging nicht": "it didn't",
@@ -88,11 +90,11 @@ _KEIN_AUFTRAG: Final = ("kein auftrag läuft", "es läuft kein auftrag")
 _REASON: Final = r"(?:\b[\s,:;.-]+(.*)|)"
 """After a no, or after that it can't be done: the reason, if there is one."""
 _ENGLISH_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
-    (re.compile(rf"(?:can'?t|can’t|cannot){_REASON}", re.IGNORECASE), "can't"),
+    (re.compile(rf"(?:it can[’']t be done|can'?t|can’t|cannot){_REASON}", re.IGNORECASE), "can't"),
     (re.compile(rf"(?:no|n){_REASON}", re.IGNORECASE), "no"),
 )
 _GERMAN_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
-    (re.compile(rf"(?:geht nicht|das geht nicht){_REASON}", re.IGNORECASE), "can't"),
+    (re.compile(rf"(?:geht nicht|das geht nicht|es geht nicht){_REASON}", re.IGNORECASE), "can't"),
     (re.compile(rf"nein{_REASON}", re.IGNORECASE), "no"),
 )
 

@@ -13,6 +13,8 @@ class TidyStep(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     within_us: int
     """Its time limit on the recording's clock, or how long it pauses; 0 if it takes no time."""
+    needs: list[str] = []
+    """The steps whose number from the machine it types: if one of them never ran, it is left out."""
 
 
 class ForDocent(msgspec.Struct, frozen=True, kw_only=True):

@@ -38,6 +38,8 @@ class PartUse(msgspec.Struct, kw_only=True):
     """When its last run began (RFC 3339); empty if unknown."""
     ran_before_us: int = 0
     """How long it had run in all, in microseconds, when that run began."""
+    stopped: bool = False
+    """It was seen to stop, and not to start again."""
 
 
 class Stretch(msgspec.Struct, kw_only=True):

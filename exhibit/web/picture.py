@@ -204,6 +204,8 @@ class Picture:
         }
         if self._instead:
             head["machine"] = _as_json(self._badge)
+            if self._badge.practice:  # whatever is shown in its place, it is a practice's page
+                head["badge"]["practice"] = True
             if self._badge.name in NOBODY_WATCHES:
                 # What a docent should do stays on the page until somebody has checked the machine.
                 head["machine"]["trouble"] = self.view.trouble

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, sync_playwright
 from tests.pages.browser import start, wait_until
 from tests.pages.desk_states import STATES
 
-SIZES = {"phone": (390, 844), "tablet": (820, 1180), "laptop": (1366, 768)}
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "tablet-lying": (1024, 768), "laptop": (1366, 768)}
 READY = "document.documentElement.dataset.state !== 'opening' && document.querySelector('#stop').textContent"
 
 

@@ -21,6 +21,7 @@ FIRST = msgspec.structs.replace(
     first_fact(FOLDER, wall="2026-11-25T09:12:00.000+00:00", machine_is="real"),
     hours=Hours(days=[DayHours(date="2026-11-25", opens="10:00", closes="17:00")]),
 )
+PRACTICE = msgspec.structs.replace(FIRST, practice=True, machine_is="simulated")
 TITLES = {name: script.title for name, script in FOLDER.scripts.items()}
 DATE_WORDS = {
     "en": "The starter can’t hold this year. Shall it be told 25 November 1998, which is a Wednesday too?",
@@ -219,6 +220,12 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     ),
     "panel": lambda: asks(opening(), hand_step("press-start")),
     "date": lambda: asks(opening(), ABOUT_DATE),
+    "practice": lambda: asks(
+        turned(FakeDesk().tell(PRACTICE, kinds.LineOpened(line="/dev/pts/7")), "opening").tell(
+            started("opening")
+        ),
+        hand_step("start-lower"),
+    ),
     "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
     "late-console": late_at_console,
     "emergencies": rounds,
@@ -243,6 +250,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "closing": closing,
     "closing-comes": lambda: turned(rounds(), "closing"),
     "silent": lambda: silent(rounds()),
+    "failed-held-up": lambda: failed(rounds(), "the machine's leave to type (XON) did not come in time"),
     "failed-silent": lambda: failed(silent(rounds()), SILENT),
     "failed-hands-off": lambda: hands_off(silent(stopping())),
     "failed-after-trouble": lambda: failed(many_troubles()),
@@ -263,6 +271,16 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
         resting().tell(LIMITED, started("closing"), ended("closing")), "over"
     ),
     "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
+    "over-off": lambda: turned(
+        resting().tell(
+            kinds.PartStarted(part="lower-drive", by="lower-ready"),
+            started("closing"),
+            kinds.PartStopped(part="lower-drive", by="closing.stop-lower"),
+            ended("closing"),
+            kinds.SessionResting(until_us=0),
+        ),
+        "over",
+    ),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),
     "bridge-gone": unwatched,
 }  # fmt: skip

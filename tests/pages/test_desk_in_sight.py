@@ -134,6 +134,44 @@ def test_every_answer_is_in_sight_without_scrolling(
     context.close()
 
 
+TO_READ = """Math.max(...['told', 'lines', 'fields'].map(
+    name => document.getElementById(name).getBoundingClientRect().bottom))"""
+COVERED_BY_ANSWERS = f"{TO_READ} > document.querySelector('#reply').getBoundingClientRect().top + 1"
+
+
+@pytest.mark.parametrize("size", [*SCREENS, (1024, 768)])
+def test_a_step_that_goes_on_behind_its_answers_says_so(browser: Browser, size: tuple[int, int]) -> None:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, locale="en")
+    goes_on = set()
+    for name in WAITS:
+        page = context.new_page()
+        with STATES[name]().serving() as desk:
+            answerable(page, desk)
+            page.wait_for_timeout(100)
+            if page.evaluate(COVERED_BY_ANSWERS):
+                goes_on.add(name)
+                assert said(page, "#sign") == "More below ↓"
+                assert not page.evaluate(COVERED, "#sign")
+                page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
+                page.wait_for_timeout(100)
+            assert not page.evaluate(COVERED_BY_ANSWERS), name
+            assert not page.is_visible("#sign"), name
+        page.close()
+    context.close()
+    assert goes_on or size != (1024, 768)
+
+
+def test_why_no_answer_can_be_given_in_the_first_moment_is_said_and_moves_nothing(laptop: Page) -> None:
+    with STATES["hands-on"]().serving() as desk:
+        opened(laptop, desk)
+        wait_until(laptop, "document.querySelector('#answers button')?.disabled")
+        assert said(laptop, "#sign") == "Read it first. In a moment you can answer."
+        before = box(laptop, "#reply")
+        wait_until(laptop, CAN_PRESS)
+        assert not laptop.is_visible("#sign")
+        assert box(laptop, "#reply") == before
+
+
 def test_the_drawing_stands_beside_the_words_where_there_is_width(laptop: Page) -> None:
     with STATES["hands-on"]().serving() as desk:
         opened(laptop, desk)

@@ -104,7 +104,7 @@ def confirmed() -> kinds.HandsOnConfirmed:
 
 @pytest.mark.parametrize(
     ("label", "request_"),
-    [("Not yet", "not yet"), ("It didn’t work", "didn't"), ("I pressed it too early", "too early")],
+    [("Not yet", "not yet"), ("It didn’t work", "didn't"), ("I did it too early", "too early")],
 )
 def test_each_answer_is_one_press(tablet: Page, label: str, request_: str) -> None:
     with STATES["hands-on"]().serving() as desk:

@@ -15,7 +15,7 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again"}
+WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again", "practice"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
@@ -24,17 +24,26 @@ RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-l
     "emergencies"
 }
 SILENT = {"silent", "failed-silent", "failed-hands-off"}
-OPEN_FAILURES = {"failure", "failed-silent", "failed-hands-off", "failed-after-trouble"}
+OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"}
 FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
 STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
 CLOSES = (
     set(STATES)
-    - {"not-started", "starting", "closing", "closing-comes", "closed-by-limits", "over", "over-by-limits"}
+    - {
+        "not-started",
+        "starting",
+        "closing",
+        "closing-comes",
+        "closed-by-limits",
+        "over",
+        "over-off",
+        "over-by-limits",
+    }
     - FAILURES
 )
 LATE = {"late-hand", "late-console"}
 LOST = {"bridge-gone", "link-lost"}
-OVER = {"over", "over-by-limits"}
+OVER = {"over", "over-off", "over-by-limits"}
 
 SAID: dict[str, tuple[str, set[str]]] = {
     "lost.bridge": ("The program that talks to the machine has stopped", {"bridge-gone"}),
@@ -56,6 +65,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.again": ("This was done at 09:12, but the script has begun again", {"begun-again"}),
     "handsOn.already": ("Done, or already so", {"begun-again"}),
     "handsOn.call": ("If you haven’t been shown it, or need help, call: ", WITH_HANDS),
+    "handsOn.practice": ("no lamp, switch or sound can be seen or heard here", {"practice"}),
     "silent.kind": ("Needs you\n", {"silent"}),
     "silent.says": ("The machine is silent.\n", {"silent"}),
     "silent.since": ("Nothing has come from it since 09:55, though something was due", SILENT),
@@ -80,7 +90,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
-    "putOff.too early": ("It was pressed too early", {"put-off"}),
+    "putOff.too early": ("It was done too early", {"put-off"}),
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
@@ -105,6 +115,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "held.kind": ("The rounds wait for a person, since 09:5", {"held"}),
     "held.says": ("No round begins until somebody has seen to this.", {"held"}),
     "held.look": ("Don’t start a part again that stopped by itself", {"held"}),
+    "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
     "reasons.partStopped": ("stopped, though no step asked for that: lower drive", {"held"}),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
@@ -119,12 +130,16 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles", "slow"}),
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
+    "acts.away.does": (
+        "if you are alone, stay, or close first", IDLE | {"quiet", "slow", "troubles"}
+    ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
     "phases.over.says": ("The day is over", OVER),
     "phases.over.closed": ("The closing has run to its end", OVER),
+    "phases.over.off": ("the machine is off: each part whose start it saw has been stopped", {"over-off"}),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
     "next.round": ("The next round, at ", {"resting", "engineer"}),
@@ -138,6 +153,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
+    "early": "tests/pages/test_desk_in_sight.py", "more": "tests/pages/test_desk_in_sight.py",
     "phases.kinds.closing": "like `phases.kinds.opening`",
     "held.label": "OFFERED", "held.does": "beside its label",
     "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
@@ -212,13 +228,13 @@ def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: d
 
 
 OFFERED = {
-    "Round now": {"resting", "engineer", "quiet", "away", "nobody-there"},
+    "Round now": {"resting", "engineer", "quiet", "nobody-there"},
     "No further round begins. When somebody has looked": OPEN_FAILURES,
     "Let go: type all the same\n": {"trouble-typing-held"},
     "It was seen to: go on": {"held"},
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
-    "Start the day again\n": {"over"},
+    "Start the day again\n": {"over", "over-off"},
 }
 """What is offered, and the states in which it can be had."""
 
@@ -235,6 +251,7 @@ def test_a_reason_with_a_mark_of_its_own_gets_no_second_one(page: dict[str, Any]
 ENGLISH = (
     "silent: is it",
     "did not come in time",
+    "XON",
     "said stop",
     "tidy-up",
     "errors today",

@@ -290,7 +290,7 @@ STATEMENTS = [
         in_a_round(GO, acts=(*GO_BEGUN, passes("step"))),
     ),
     Statement(
-        "the machine to let something be typed (XON)",
+        "the machine's leave to type (XON)",
         in_a_round(GO, acts=(opens, prints(b"\x13"), READY, passes("step")), described=XOFF_LIMITED),
         in_a_round(GO, acts=(opens, passes("step")), described=XOFF_LIMITED),
     ),

@@ -143,9 +143,10 @@ class Clock:
         return self.s
 
 
-def resting(clock: Clock) -> Picture:
+def resting(clock: Clock, first: kinds.RecordingOpened | None = None) -> Picture:
     picture = Picture("live", clock)
-    for entry in made_facts.entries([*made_facts.a_day(), (60.0, kinds.SessionResting(until_us=0))]):
+    told = [*made_facts.a_day(), (60.0, kinds.SessionResting(until_us=0))]
+    for entry in made_facts.entries(told, first):
         picture.view.apply(entry)
     picture.see(Sight(mode="live", writer="writing", silent_s=0.1))
     picture.changed()
@@ -219,6 +220,18 @@ def test_a_recording_without_captions_begins_at_its_beginning(tmp_path: Path) ->
     path = made_facts.write(tmp_path, [(1.0, kinds.LineOpened(line="x"))], made_facts.opened())
     view, seq = at_first_caption(path)
     assert (view.seq, seq) == (0, 1)
+
+
+def test_what_is_shown_in_a_practices_place_says_that_it_is_a_practice() -> None:
+    """Even the sample that comes with the program, which is of no practice."""
+    practising, recording = resting(Clock(), made_facts.opened(practice=True)), Picture("replay")
+    recording.see(Sight(mode="replay"))
+    practising.show_instead(recording)
+    told = practising.answer(Ask())
+    assert (told["mode"], told["badge"]["name"], told["badge"]["practice"]) == ("meanwhile", "recorded", True)
+    real = resting(Clock())
+    real.show_instead(recording)
+    assert "practice" not in real.answer(Ask())["badge"]
 
 
 def test_after_a_failure_the_trouble_stays_beside_the_recording() -> None:

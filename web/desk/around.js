@@ -6,7 +6,7 @@ import { reasonOf } from "./reasons.js";
 
 const BY_PHASE = {
   rounds: ["round now", "quiet", "away", "close"],
-  away: ["round now", "close"],
+  away: ["close"],
   quiet: ["round now", "away", "close"],
   "nobody there": ["round now", "close"],
   stopped: ["close"],

@@ -7,6 +7,7 @@ import { panelList } from "./acts_at_panel.js";
 import { timeLeft } from "./around.js";
 
 const FIRST_MS = 1500;
+const READ = ["told", "lines", "fields"]; // what is read before it is answered
 const ASIDE_MINUTES = [10, 30, 60];
 
 export class BlockPainter {
@@ -15,6 +16,8 @@ export class BlockPainter {
     this.press = press;
     this.shown = null;
     this.waits = false; // an answer is on its way
+    addEventListener("scroll", () => this.paintSign(), { passive: true });
+    new ResizeObserver(() => this.paintSign()).observe($("block"));
     $("reply").addEventListener("pointerdown", () => {
       if (performance.now() - this.since < FIRST_MS) this.wait();
     });
@@ -82,6 +85,17 @@ export class BlockPainter {
   mayPress() {
     const early = performance.now() - this.since < FIRST_MS;
     for (const button of $("block").querySelectorAll("button")) button.disabled = early || this.waits;
+    this.paintSign();
+  }
+
+  // Above the answers: why none can be pressed yet, or that the answers cover what has still to be read.
+  paintSign() {
+    if (!this.shown) return;
+    const { answers } = this.shown;
+    const early = answers.length > 0 && performance.now() - this.since < FIRST_MS;
+    const isCovered = Math.max(...READ.map((place) => $(place).getBoundingClientRect().bottom)) > $("reply").getBoundingClientRect().top + 1;
+    setShown($("sign"), early || isCovered);
+    setText($("sign"), early ? this.words.early : this.words.more);
   }
 
   tick(nowMs) {

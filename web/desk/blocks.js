@@ -113,7 +113,7 @@ function callFor({ kind }, items, words, tag) {
   return who ? words.handsOn.call(who) : "";
 }
 
-function doing({ items, words, tag }) {
+function doing({ items, words, tag, badge }) {
   const asked = items.doing;
   if (!asked) return null;
   if (asked.kind === "late") return late(asked, words, tag);
@@ -124,7 +124,7 @@ function doing({ items, words, tag }) {
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
-    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, callFor(asked, items, words, tag)].filter(Boolean),
+    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag)].filter(Boolean),
     until: asked.until,
     panel: asked.panel ?? [],
     part: asked.part,
@@ -246,6 +246,7 @@ function idle({ items, words, tag, badge, at }) {
   const because = why ? words.phases.because(ended(reasonOf(why, words))) : "";
   const noMore = phase === "over" && today.closed_by ? words.phases.noMore : "";
   const closed = phase === "over" && script?.name === "closing" && script.outcome === "done" ? words.phases.over.closed : "";
+  const off = phase === "over" && badge.name === "asleep" ? words.phases.over.off : "";
   const slow = slowStep({ items, at });
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
@@ -254,7 +255,7 @@ function idle({ items, words, tag, badge, at }) {
   return block(`idle ${phase} ${today?.since ?? ""}`, {
     kind: stopped ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, closed, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
+    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
     answers: [
       ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),

@@ -5,6 +5,7 @@ const KNOWN = [
   ["silent", /^the machine is silent: is it off, or is a cable unplugged\??$/],
   ["wentOn", /^a script has gone on since$/],
   ["shows", /^the machine shows (.+)$/],
+  ["noLeave", /^the machine(?:'s leave to type| to let something be typed) \(XON\) did not come in time$/], // also as older ones have it
   ["late", /^(?:the )?(.+) did not come in time$/],
   ["notTidied", /^nothing was tidied up$/],
   ["halfTidied", /^the tidy-up was not finished$/],

@@ -6,6 +6,9 @@ PRACTISING: Final[dict[str, str]] = {
     "Practice: nothing is typed at the machine. What answers is a simulated one.": (
         "Übung: An der Maschine wird nichts getippt. Was antwortet, ist eine simulierte."
     ),
+    "It can be done at any hour: the hours in day.toml don't hold for it.": (
+        "Sie geht zu jeder Zeit: Die Zeiten in day.toml gelten für sie nicht."
+    ),
     "The docent's page for practice: {address}": "Die Seite für die Aufsicht, zur Übung: {address}",
     "That address signs one browser in, within ten minutes. Then it is used up.": (
         "Diese Adresse meldet einen Browser an, innerhalb von zehn Minuten. Danach ist sie verbraucht."

@@ -16,12 +16,15 @@ STOPPING: Final = "stopping"
 """The names of the items."""
 _RUNNING: Final = "_running"
 _TIDY_UPS: Final = "_tidy_ups"
+_BEGUN: Final = "_begun_steps"
+"""The steps of this run that were begun; none if it only tidies up after an earlier run."""
 
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
     items.set(_TIDY_UPS, msgspec.to_builtins(fact.for_docent.tidy_ups))
     items.set(_RUNNING, "")
+    items.set(_BEGUN, [])
     items.set(KEYBOARD, None)
     items.set(STOPPING, None)
 
@@ -43,6 +46,9 @@ def _left(items: ItemStore, script: str, after: str = "") -> dict[str, Any]:
     steps: list[dict[str, Any]] = items.value(_TIDY_UPS).get(script, [])
     names = [step["name"] for step in steps]
     left = steps[names.index(after) :] if after in names else steps
+    if begun := items.value(_BEGUN):
+        may_be = {*begun, *(step["name"] for step in left)}
+        left = [step for step in left if may_be.issuperset(step["needs"])]
     within_s = sum(step["within_us"] for step in left) / S_US / items.value("_rate")
     return {"left": [step["name"] for step in left], "within_s": round(within_s)}
 
@@ -54,6 +60,8 @@ def _tidying(items: ItemStore, fact: kinds.TidyUpStarted) -> None:
 
 
 def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
+    if fact.step not in items.value(_BEGUN):
+        items.set(_BEGUN, [*items.value(_BEGUN), fact.step])
     stopping = items.value(STOPPING)
     if stopping and stopping["state"] == "tidying up" and fact.tidying:
         items.set(STOPPING, {**stopping, **_left(items, fact.script, fact.step)})
@@ -75,6 +83,7 @@ def _hands_off(items: ItemStore, fact: kinds.HandsOff) -> None:
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
     items.set(_RUNNING, fact.script)
+    items.set(_BEGUN, [])
     _stopped_no_longer(items, fact)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from exhibit.facts.fact import Words
@@ -16,6 +16,9 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "late": "{step} It took {took}, longer than its {allowed}. Take “not yet” when you need more time.",
         "open": "{step} This one stayed open.",
         "put off": "Answers that put a step off: {count}. That is what they are for.",
+        "rounds": "Rounds that ran to their end: {count}.",
+        "away": "Times that you went to lunch: {count}. No round began meanwhile.",
+        "stopped": "Times that you had the typing stopped: {count}.",
         "early": "The practice did this, not you: it pressed START before a drive was ready.",
         "pack": "The practice did this, not you: it set a pack’s switch wrong, so that the pack could be "
         "written on.",
@@ -26,7 +29,7 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "card": "You noticed, and after {after} you chose “{answer}”, which the card asked for. {advice}",
         "waited": "The machine showed it, and you waited before you went on. That was the right way.",
         "unnoticed": "Nothing shows that you noticed. It is easily missed. {advice}",
-        "advice early": "While the step by hand is still on the page, choose “I pressed it too early”. "
+        "advice early": "While the step by hand is still on the page, choose “I did it too early”. "
         "Otherwise wait for the drive, until the step is asked for again.",
         "advice pack": "Choose “I have seen it” at the trouble, don’t go on, and call whom the page names.",
         "advice power": "Choose “Stop typing” or “Hands off”, and look up the power failure under Emergency.",
@@ -52,6 +55,9 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "mehr Zeit brauchen.",
         "open": "{step} Dieser Handgriff blieb offen.",
         "put off": "Antworten, die einen Handgriff aufschoben: {count}. Dafür sind sie da.",
+        "rounds": "Runden, die bis zum Ende liefen: {count}.",
+        "away": "So oft gingen Sie Mittag essen: {count}. Inzwischen begann keine Runde.",
+        "stopped": "So oft ließen Sie das Tippen anhalten: {count}.",
         "early": "Das waren nicht Sie, sondern die Übung: Sie drückte START, bevor ein Laufwerk bereit war.",
         "pack": "Das waren nicht Sie, sondern die Übung: Sie stellte den Schalter eines Plattenstapels "
         "falsch, er wäre beschreibbar gewesen.",
@@ -65,8 +71,8 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "waited": "Die Maschine hat es gezeigt, und Sie haben gewartet, bevor Sie weitermachten. Das war der "
         "richtige Weg.",
         "unnoticed": "Nichts zeigt, dass Sie es bemerkt haben. Das übersieht man leicht. {advice}",
-        "advice early": "Solange der Handgriff noch auf der Seite steht, wählen Sie „Ich habe zu früh "
-        "gedrückt“. Sonst warten Sie auf das Laufwerk, bis der Handgriff wieder verlangt wird.",
+        "advice early": "Solange der Handgriff noch auf der Seite steht, wählen Sie „Ich war zu früh "
+        "dran“. Sonst warten Sie auf das Laufwerk, bis der Handgriff wieder verlangt wird.",
         "advice pack": "Wählen Sie bei der Störung „Ich habe es gesehen“, machen Sie nicht weiter und "
         "rufen Sie an, wen die Seite nennt.",
         "advice power": "Wählen Sie „Tippen anhalten“ oder „Hände weg“ und lesen Sie im "
@@ -85,11 +91,11 @@ _SAID: Final[dict[str, dict[str, str]]] = {
     },
 }
 _ANSWERS: Final[dict[str, dict[str, str]]] = {
-    "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I pressed it too early"}
+    "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I did it too early"}
     | {"didn't": "It didn’t work", "hands off": "Hands off", "seen": "I have seen it", "not yet": "Not yet"}
     | {"set aside": "Set it aside for a while", "over": "It is over"}
     | {"wait on": "Wait on", "leave out": "Leave out", "clear": "Go on", "close": "Close for today"},
-    "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich habe zu früh gedrückt"}
+    "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich war zu früh dran"}
     | {
         "didn't": "Es hat nicht geklappt",
         "hands off": "Hände weg",
@@ -108,18 +114,27 @@ ON_A_CARD: Final = ("seen", "set aside", "over")
 """The answers that the card of a trouble offers; it has no others."""
 MISTAKES: Final = ("early", "pack", "power", "job")
 """The mistakes that can be practised on, the easiest first."""
+COUNTED: Final = ("rounds", "away", "stopped")
+"""What of a day is counted besides the steps by hand."""
 _MINUTES_FROM_S: Final = 120
 
 
-def told(steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[Words]:
-    """What is said of these steps and this mistake, sentence by sentence, in each language."""
+def told(
+    steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None, times: Mapping[str, int]
+) -> list[Words]:
+    """What is said of these steps and this mistake, sentence by sentence, in each language.
+
+    `times`: how many rounds were done, and how often the docent went away and stopped the typing.
+    """
     return [
         dict(zip(_SAID, lines, strict=True))
-        for lines in zip(*(_lines(tag, steps, mistake) for tag in _SAID), strict=True)
+        for lines in zip(*(_lines(tag, steps, mistake, times) for tag in _SAID), strict=True)
     ]
 
 
-def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[str]:
+def _lines(
+    tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None, times: Mapping[str, int]
+) -> list[str]:
     says = _SAID[tag]
 
     def time(seconds: int) -> str:
@@ -133,6 +148,7 @@ def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | 
     lines = [says["steps" if done else "none"].format(done=len(done), asked=len(steps))]
     lines += [_step(tag, one, time) for one in steps]
     lines += [says["put off"].format(count=put_off)] if put_off else []
+    lines += [says[name].format(count=times[name]) for name in COUNTED if times.get(name)]
     if mistake is not None:
         name = mistake["name"]
         how = "right" if mistake["right"] else "other" if mistake["answer"] else "unnoticed"

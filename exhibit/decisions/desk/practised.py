@@ -9,8 +9,10 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from exhibit.decisions.console.flow import MACHINE
-from exhibit.decisions.desk.practice_words import told
+from exhibit.decisions.desk.practice_words import COUNTED, told
+from exhibit.decisions.machine.script import ROUND
 from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.session.day_programme import BY_ITSELF
 from exhibit.facts import kinds
 from exhibit.facts.units import S_US
 
@@ -44,7 +46,7 @@ RIGHT: Final[dict[str, frozenset[str]]] = {
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
-    items.set(_KEPT, {"steps": {}, "mistake": None} if fact.practice else None)
+    items.set(_KEPT, {"steps": {}, "mistake": None, "times": {}} if fact.practice else None)
     items.set(PRACTICE, None)
 
 
@@ -117,10 +119,23 @@ def _requested(items: ItemStore, fact: kinds.RequestMade) -> None:
 def _tell(items: ItemStore, _: Any) -> None:
     """Says how it went, as far as it has come."""
     if (kept := items.value(_KEPT)) is not None:
-        items.set(PRACTICE, told(list(kept["steps"].values()), kept["mistake"]))
+        items.set(PRACTICE, told(list(kept["steps"].values()), kept["mistake"], kept["times"]))
+
+
+def _count(items: ItemStore, name: str) -> None:
+    if (kept := items.value(_KEPT)) is not None:
+        times = kept["times"]
+        items.set(_KEPT, {**kept, "times": {**times, name: times.get(name, 0) + 1}})
+
+
+def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
+    if fact.script == ROUND and fact.outcome == "done":
+        _count(items, "rounds")
 
 
 def _turned(items: ItemStore, fact: kinds.DayTurned) -> None:
+    if fact.phase in COUNTED and fact.by not in BY_ITSELF:
+        _count(items, fact.phase)
     if fact.phase == "over":
         _tell(items, fact)
 
@@ -138,6 +153,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.HandsOnPutOff: _put_off,
     kinds.RequestMade: _requested,
     kinds.DayTurned: _turned,
+    kinds.ScriptEnded: _script_ended,
     kinds.RecordingClosed: _tell,
 }
 """What each kind of fact does to the item."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from exhibit import __version__
-from exhibit.decisions.machine.script import AnyStep, CheckPack, Folder, HandsOn, Pause
+from exhibit.decisions.machine.filling import numbers_named
+from exhibit.decisions.machine.script import AnyStep, CheckPack, Folder, HandsOn, Pause, TypeCommand
 from exhibit.facts.clock import read_wall
 from exhibit.facts.docent_words import ForDocent, TidyStep
 from exhibit.facts.recording_facts import RecordingOpened
@@ -103,10 +104,17 @@ def _for_docent(folder: Folder) -> ForDocent:
             if "." in sign
         },
         tidy_ups={
-            name: [TidyStep(name=step.name, within_us=_within_us(step)) for step in script.tidy_up]
+            name: [
+                TidyStep(name=step.name, within_us=_within_us(step), needs=_needs(step))
+                for step in script.tidy_up
+            ]
             for name, script in scripts
         },
     )
+
+
+def _needs(step: AnyStep) -> list[str]:
+    return [name for name, _ in numbers_named(step.command)] if isinstance(step, TypeCommand) else []
 
 
 def _within_us(step: AnyStep) -> int:

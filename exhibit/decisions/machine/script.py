@@ -272,6 +272,17 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the machine, by script and step; empty for a real machine."""
 
+    def at_any_hour(self) -> Folder:
+        """The same without the museum's hours, and without the limits that hold at some hour of the day."""
+        limits = msgspec.structs.replace(
+            self.limits,
+            last_round_min=None,
+            closes_min=None,
+            last_round_before_doors_min=None,
+            closes_with_doors=False,
+        )
+        return msgspec.structs.replace(self, hours=None, limits=limits)
+
 
 class Planned(msgspec.Struct, frozen=True):
     """A script that is to run next; `round` counts from 1 and is 0 outside the rounds."""

@@ -37,6 +37,8 @@ PACKS: Final = "the rules about the packs"
 PARTS: Final = "the state of the machine's parts"
 PRESENCE: Final = "the presence in day.toml"
 QUIET_OVER: Final = "the end of the quiet time"
+BY_ITSELF: Final = (HOURS, LIMITS, PACKS, PARTS, PRESENCE, QUIET_OVER)
+"""What turns a day besides people."""
 _OF_THE_HOURS: Final = ("last round", "closing time", "closed today")
 _OPEN: Final[tuple[kinds.DayPhase, ...]] = ("rounds", "quiet", "away", "nobody there")
 """The phases between opening and closing in which no part is to stop."""

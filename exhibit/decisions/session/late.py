@@ -13,7 +13,7 @@ from exhibit.facts.session_facts import WhatThen
 QUIET: Final = "quiet"
 PROMPT_AGAIN: Final = "the prompt after the cancel key"
 ECHO: Final = "the echo of what was typed"
-_XON: Final = "the machine to let something be typed (XON)"
+_XON: Final = "the machine's leave to type (XON)"
 """What a step can have waited for besides what its script names."""
 
 

@@ -59,8 +59,6 @@ class Use:
         def us_of(wall: str) -> int:
             return self._us_of(wall) - ahead_us
 
-        self.stopped: set[str] = set()
-        """The parts that were seen to stop, and not to start again."""
         self.running = [Busy(r.exerciser, r.job, us_of(r.ends) if r.ends else None) for r in kept.running]
         self.doubts = Doubts(doubt_of(one, us_of(one.ends) if one.ends else 0) for one in kept.in_doubt)
         spans = [Span(us_of(s.began), us_of(s.ended), s.exercisers) for s in kept.stretches]
@@ -133,6 +131,11 @@ class Use:
         use = self.parts.get(part)
         return use is not None and bool(use.running_since)
 
+    @property
+    def stopped(self) -> set[str]:
+        """The parts that were seen to stop, and not to start again."""
+        return {name for name, part in self.parts.items() if part.stopped}
+
     def before(self, at_us: int) -> UseBefore:
         """The use with which the next recording begins if this one ends at `at_us`."""
         self.pass_time(at_us)
@@ -181,8 +184,8 @@ class Use:
         self.running = [busy for busy in self.running if not _is(busy, fact)]
 
     def _part_started(self, fact: kinds.PartStarted) -> None:
-        self.stopped.discard(fact.part)
         part = self.parts.setdefault(fact.part, PartUse())
+        part.stopped = False
         # SCRIPT.STEP is a step that a person confirmed. A start that both a person and the machine report is
         # one start. If one of them reports it twice, there were two, and nobody saw the stop in between.
         source = "a person" if "." in fact.by else "the machine"
@@ -198,8 +201,7 @@ class Use:
     def _part_stopped(self, fact: kinds.PartStopped) -> None:
         part = self.parts.setdefault(fact.part, PartUse())
         if part.running_since:
-            self.stopped.add(fact.part)
-            part.running_since = []
+            part.running_since, part.stopped = [], True
             part.stops += 1
             stops = self._of_today().stops
             stops[fact.part] = stops.get(fact.part, 0) + 1
@@ -252,7 +254,7 @@ class Use:
                 self.out_of_sight.append(doubt)
             self.running = [busy for busy in self.running if busy.ends_us is not None]
             for part in self.parts.values():
-                part.running_since = []
+                part.running_since, part.stopped = [], False
         self._pass(0, parts_run=False)
 
     def _pass(self, to_us: int, *, parts_run: bool) -> None:

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import click
+import msgspec
 import pytest
 
 from exhibit.commands.options import REFUSED, recordings_by_default
@@ -51,3 +52,22 @@ def test_a_line_that_is_given_is_refused():
     )
     assert ran.returncode == REFUSED
     assert "No such option '--line'" in ran.stderr
+
+
+def test_a_practice_can_be_done_at_any_hour():
+    """A museum whose closing comes with its doors lets nobody practise in the evening otherwise."""
+    read = read_folder(scripts_folder() / "whimbrel")
+    closed = msgspec.structs.replace(
+        read,
+        limits=msgspec.structs.replace(
+            read.limits,
+            closes_min=1020,
+            closes_with_doors=True,
+            last_round_min=990,
+            last_round_before_doors_min=5,
+        ),
+    )
+    practised = closed.at_any_hour()
+    assert practised.hours is None
+    assert practised.limits == read.limits
+    assert read.limits.closes_min is None

@@ -1,7 +1,11 @@
 """Whose hands are on the keyboard, and what is left to type after a stop."""
 
+import msgspec
+
 from exhibit.facts import kinds
-from tests.decisions.desk.made_day import Told, asks, ended, started
+from exhibit.facts.docent_words import TidyStep
+from tests.decisions.desk.made_day import FOR_DOCENT, Told, asks, ended, started
+from tests.decisions.heron import S, opened
 
 TIDYING = kinds.TidyUpStarted(script="round", why="a docent said stop")
 
@@ -19,6 +23,27 @@ def test_a_stop_shows_what_is_left_of_the_tidy_up_and_how_long_it_takes():
     told.tell(kinds.StepStarted(script="round", step="let-go", tidying=True))
     assert left(told) == ("tidying up", ["let-go"], 10)
     assert told.tell(ended(outcome="stopped"))["stopping"] is None
+
+
+def test_what_stops_a_job_that_never_began_is_not_left_to_do():
+    """It names the job by the number that its own step would have brought."""
+    tidy = {
+        "round": [
+            TidyStep(name="stop-work", within_us=20 * S, needs=["work"]),
+            TidyStep(name="leave", within_us=S),
+        ]
+    }
+    words = msgspec.structs.replace(FOR_DOCENT, tidy_ups=tidy)
+
+    def step(name: str) -> kinds.StepStarted:
+        return kinds.StepStarted(script="round", step=name)
+
+    def told(*facts: kinds.AnyFact) -> list[str]:
+        return left(Told(opened(for_docent=words), started(), *facts, asks("stop"), TIDYING))[1]
+
+    assert told(step("sign-on")) == ["leave"]
+    assert told(step("sign-on"), step("work")) == ["stop-work", "leave"]
+    assert told() == ["stop-work", "leave"]  # it only tidies up what an earlier run has left
 
 
 def test_at_twenty_times_the_speed_it_takes_a_twentieth_of_the_time():

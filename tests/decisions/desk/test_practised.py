@@ -5,6 +5,7 @@ import pytest
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.desk.practice_words import MISTAKES
 from exhibit.decisions.desk.practised import PRACTICE, RIGHT
+from exhibit.decisions.session.day_programme import HOURS, PARTS
 from exhibit.facts import kinds
 from exhibit.facts.session_facts import RequestKind
 from tests.decisions.desk.made_day import Told, asked
@@ -70,6 +71,23 @@ def test_answers_that_put_a_step_off_are_welcome():
     assert "Answers that put a step off: 2. That is what they are for." in said(
         practice(asked(), put_off, put_off, confirmed(), OVER)
     )
+
+
+def test_rounds_lunch_and_stops_are_told_and_what_no_person_did_is_not_laid_to_the_docent():
+    def ended(outcome: kinds.Outcome) -> kinds.ScriptEnded:
+        return kinds.ScriptEnded(script="round", outcome=outcome, tidy=True, why="")
+
+    def turned(phase: kinds.DayPhase, by: str = "docent 1") -> kinds.DayTurned:
+        return kinds.DayTurned(phase=phase, by=by)
+
+    told = practice(asked(), confirmed(), ended("done"), turned("away"), turned("away", HOURS))
+    told.tell(ended("stopped"), turned("stopped"), turned("stopped", PARTS), OVER)
+    lines = "\n".join(said(told))
+    assert "Rounds that ran to their end: 1." in lines
+    assert "Times that you went to lunch: 1. No round began meanwhile." in lines
+    assert "Times that you had the typing stopped: 1." in lines
+    plain = "\n".join(said(practice(asked(), confirmed(), OVER)))
+    assert not any(word in plain for word in ("Rounds", "lunch", "had the typing stopped"))
 
 
 def test_what_the_machine_put_off_is_no_answer_of_the_docent():

@@ -654,7 +654,7 @@ def test_what_was_held_up_is_never_typed_where_something_else_has_come_to_stand(
     driver.open_line()
     driver.prints(b"\x13")
     driver.run(lambda: bool(driver.facts(kinds.StepOverdue)))
-    assert driver.facts(kinds.StepOverdue)[0].waited_for == ["the machine to let something be typed (XON)"]
+    assert driver.facts(kinds.StepOverdue)[0].waited_for == ["the machine's leave to type (XON)"]
     driver.prints(b"\r\nSURE (NO)? \x11")
     driver.run()
     assert driver.typed == b""
