@@ -22,6 +22,11 @@ from exhibit.sums.statistical.basis import TooFew
 MOST_DAYS: Final = 40
 FEWEST: Final = 3
 """Fewer incidents tell nothing from chance, so nothing is computed of them."""
+OTHER_RATES: Final = (
+    "Hours here were recorded (by day) or had the machine on, and only what this source reported counts. "
+    "`exhibit sums errors` counts hours of exercisers (two at once make two), and each day the source that "
+    "reported more; so its rates can differ."
+)
 AROUND: Final = 8
 """How many moments before and after an incident are shown."""
 _SEARCHED: Final = 400
@@ -78,6 +83,8 @@ def details(history: History, number: int) -> list[str]:
         lines += [f"   {visit.at[:16].replace('T', ' ')}  {work_words(one)}" for one in visit.work]
         lines += _rows([visit.before, visit.after])
         lines += _comparison(visit.before, visit.after) if judged else []
+    if likes.kind == "disc errors" and history.hours.hours:
+        lines += ["", OTHER_RATES]
     if history.hours.hours == 0:
         lines += ["", "No recording says when the machine was on, so there are no rates by its hours."]
     lines += ["", "Each of them"]

@@ -122,6 +122,15 @@ def test_late_steps_disc_errors_lost_lines_and_garbled_commands_are_incidents_to
     assert found["disc errors"].signature == "disc errors, log-entry-mended: LOWER TRACK # # TIMES"
 
 
+def test_disc_errors_say_what_an_hour_is_and_why_the_sums_give_other_rates(tmp_path):
+    counted = kinds.DiscErrorsCounted(by="log-entry-mended", count=2, entry="LOWER TRACK 117 2 TIMES")
+    a_day(tmp_path, 0, [(counted, H_S), trouble("CANNOT READ LOWER", 2 * H_S)])
+    found = history(tmp_path)
+    of_kind = {one.kind: number for number, one in enumerate(found.likes, 1)}
+    assert "exhibit sums errors" in "\n".join(details(found, of_kind["disc errors"]))
+    assert "exhibit sums errors" not in "\n".join(details(found, of_kind["trouble"]))
+
+
 def test_a_script_that_failed_and_a_recording_that_just_ends_are_incidents(tmp_path):
     failed = kinds.ScriptEnded(script="round", outcome="failed", tidy=True, why="load was not done in 8 s")
     begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=1)
