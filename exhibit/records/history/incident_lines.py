@@ -27,6 +27,7 @@ OTHER_RATES: Final = (
     "`exhibit sums errors` counts hours of exercisers (two at once make two), and each day the source that "
     "reported more; so its rates can differ."
 )
+WHICH_WAY: Final = "Whether that was on the way to the machine or on the way back, an echo can't tell."
 AROUND: Final = 8
 """How many moments before and after an incident are shown."""
 _SEARCHED: Final = 400
@@ -72,6 +73,9 @@ def details(history: History, number: int) -> list[str]:
     lines += ["", "With and without an exerciser", *_rows(exercised)]
     lines += _comparison(*exercised) if judged else []
     lines += ["", "By step", *_rows(counts.by_step(likes, history))]
+    if commands := counts.by_command(likes):
+        lines += ["", "By command, and what became of its first wrong character", *_rows(commands)]
+        lines += [f"   {WHICH_WAY} {_received_damaged(history)}"]
     lines += ["", "By part that was exercised", *_rows(counts.by_part(likes))]
     warm = counts.by_temperature(likes)
     if any(one.name != counts.UNKNOWN for one in warm):
@@ -125,6 +129,7 @@ def as_json_text(history: History) -> str:
             "machine": history.machine,
             "simulated": history.simulated,
             "hours_on": history.hours.hours,
+            "received_damaged": history.received_damaged,
             "likes": [_as_json(likes, history) for likes in history.likes],
         }
     ).decode()
@@ -136,6 +141,7 @@ def _as_json(likes: Likes, history: History) -> dict[str, Any]:
         "age": counts.by_age(likes, history),
         "exerciser": counts.by_exerciser(likes, history),
         "step": counts.by_step(likes, history),
+        "command": counts.by_command(likes),
         "part": counts.by_part(likes),
         "temperature": counts.by_temperature(likes),
     }
@@ -167,6 +173,18 @@ def _counted(one: Counted) -> dict[str, Any]:
         **{name: value for name, value in one._asdict().items() if value is not None},
         "per_hour_limits": limits,
     }
+
+
+def _received_damaged(history: History) -> str:
+    """What the computer itself counted on the way back, whatever was typed."""
+    damaged = {kind: count for kind, count in history.received_damaged.items() if count}
+    if not damaged:
+        return (
+            "The computer counted no character that came damaged from the machine; it can count them only "
+            "where the line has parity or its port counts."
+        )
+    total, each = sum(damaged.values()), ", ".join(f"{kind} {count}" for kind, count in damaged.items())
+    return f"In all, the computer counted {total} that came damaged from the machine ({each})."
 
 
 def _rows(found: list[Counted]) -> list[str]:
