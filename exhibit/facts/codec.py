@@ -104,7 +104,7 @@ def decode_line(line: bytes, previous_crc: bytes, format_number: int) -> Entry:
 
 def is_whole(line: bytes, previous_crc: bytes) -> bool:
     """Whether the line is complete and its checksum is right."""
-    return line[-TAIL_BYTES:] == b',"crc":"%b"}\n' % line_crc(line, previous_crc)
+    return line.endswith(b',"crc":"%08x"}\n' % crc32(line[:-TAIL_BYTES], crc32(previous_crc)))
 
 
 def decode_whole_line(line: bytes, format_number: int) -> Entry:

@@ -60,7 +60,7 @@ class LineErrorsCounted(Fact, frozen=True, kw_only=True):
     breaks: int = 0
 
 
-class BytesReceived(Fact, frozen=True, kw_only=True):
+class BytesReceived(Fact, frozen=True, kw_only=True, gc=False):
     """A piece of what the machine sent. The time of the fact is that of its last byte."""
 
     bytes: str

@@ -27,6 +27,11 @@ def is_watched() -> bool:
     return sys.stderr.isatty()
 
 
+def is_read_here() -> bool:
+    """Whether standard output is a terminal, where a person reads what is printed."""
+    return sys.stdout.isatty()
+
+
 def put_over(line: str, to: TextIO) -> None:
     """Writes this over the line above the cursor of a terminal. What a person is typing below it stays."""
     # ECMA-48 has no codes for keeping the cursor's place; these are common practice (DECSC, DECRC).
@@ -40,7 +45,7 @@ def put_text(text: str) -> None:
     There only control characters are escaped. If a terminal shows it after all, it is as with `put`.
     """
     lines = text.removesuffix("\n").split("\n")
-    if sys.stdout.isatty():
+    if is_read_here():
         put(*lines)
         return
     sys.stdout.flush()

@@ -6,7 +6,6 @@ moment.rows, moment.typed, moment.readings ...
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,21 +13,18 @@ import msgspec
 
 from exhibit.decisions.page.console_view import ConsoleView
 from exhibit.facts import kinds
-from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.facts.fact import Words, name_on_disc
 from exhibit.facts.wall_times import WallTimes
+from exhibit.records.excerpt.places import Showed, showed
 from exhibit.records.index.fact_words import fact_words
 from exhibit.records.transcript import SECRET, key_words
 from exhibit.streams.keyframes import Keyframes
-from exhibit.streams.recording import Damaged, find_seq, read, read_opened
+from exhibit.streams.recording import Damaged, find_seq, find_time, read, read_opened
 
 MOMENT_VERSION: Final = "engineer's moment 2"
 """The form of snapshot(): keyframes of another form are not used."""
 LONGEST_TYPED: Final = 500
-ROUNDED: Final = timedelta(milliseconds=1)
-QUIET: Final = timedelta(seconds=30)
-"""Heartbeats come every two seconds. After so long without a fact, a better moment is looked for."""
 
 
 class Typed(msgspec.Struct):
@@ -225,33 +221,47 @@ class Moment(msgspec.Struct, frozen=True):
     troubles: dict[int, str]
     walls: dict[int, str]
     """The date and time of each `at_us` above."""
+    clock: str = ""
+    """Where a time was asked for and the computer's clock was set: which moment this is. Otherwise empty."""
 
 
 def moment_at(path: Path, *, seq: int | None = None, local: str = "", cache: Path | None = None) -> Moment:
     """The moment of a fact, or at a local date and time ("14:32:05", "2026-11-25 14:32:05").
 
-    A time alone is on the day on which the recording was opened, or on the next one if it ran past midnight.
+    A time alone is the first such moment of the recording; if the clock was set, `Moment.clock` says which.
     `cache`: the folder for keyframes; None means the usual one. Raises RecordingFault; and SetUpFault if the
     recording doesn't have that moment.
     """
-    opened = read_opened(path)
+    read_opened(path)
     frames = Keyframes(path, MomentView, MOMENT_VERSION, cache)
     if seq is not None:
         view = frames.seek(seq=seq).view
         if view.state.seq < seq:
             raise _no_fact(path, seq, view.state.seq)
-    else:
-        wanted = _local(local, opened.wall)
-        view = frames.seek(at_us=_us_at(opened, wanted)).view
-        shown = view.clock.wall(view.state.at_us)
-        early = wanted - _naive(shown) if shown else timedelta()
-        if view.state.seq == 0 or not -ROUNDED <= early <= QUIET:
-            # The clock was set, nothing was recorded for long, or the moment isn't in this recording.
-            view = frames.seek(seq=_last_before(path, wanted)).view
-    return _moment(path, view)
+        return _moment(path, view)
+    found = showed(path, local)
+    again = [find_time(path, at_us + 1).seq for at_us in found.again_us]
+    return _moment(path, frames.seek(at_us=found.at_us).view, _clock_words(local, found, again))
 
 
-def _moment(path: Path, view: MomentView) -> Moment:
+def _clock_words(asked: str, found: Showed, again: list[int]) -> str:
+    if found.skipped is not None:
+        left, reached = (f"{moment:%Y-%m-%d %H:%M:%S.%f}"[:23] for moment in found.skipped)
+        return (
+            f"The computer's clock went from {left} to {reached} at once, so it never showed {asked}. "
+            "This is the last moment before."
+        )
+    if not again:
+        return ""
+    times = "twice" if len(again) == 1 else f"{len(again) + 1} times"
+    others = " or ".join(f"--fact {seq}" for seq in again)
+    return (
+        f"The computer's clock went back meanwhile, so it showed {asked} {times}. This is the first time; "
+        f"for {'the second' if len(again) == 1 else 'a later one'} use {others}."
+    )
+
+
+def _moment(path: Path, view: MomentView, clock_words: str = "") -> Moment:
     state, clock = view.state, view.clock
     opened = view.opened
     if opened is None:
@@ -283,6 +293,7 @@ def _moment(path: Path, view: MomentView) -> Moment:
         readings=state.readings,
         troubles=state.troubles,
         walls={at_us: clock.wall(at_us) for at_us in sorted(times)},
+        clock=clock_words,
     )
 
 
@@ -308,56 +319,6 @@ def _shown(fact: kinds.AnyFact | kinds.UnknownFact) -> str:
     return ""
 
 
-def _naive(wall: str) -> datetime:
-    return read_wall(wall).replace(tzinfo=None)
-
-
-def _local(text: str, opened_wall: str) -> datetime:
-    """The local date and time that a person wrote. Raises SetUpFault if it is none."""
-    began = _naive(opened_wall)
-    try:
-        if "-" in text:
-            return datetime.fromisoformat(text).replace(tzinfo=None)
-        moment = datetime.fromisoformat(f"{began:%Y-%m-%d} {text}").replace(tzinfo=None)
-    except ValueError as error:
-        raise SetUpFault(
-            f"{text!r} is not a time.",
-            "So there is no moment to show.",
-            'Write it as 14:32:05, or with its date as "2026-11-25 14:32:05", by the clock of the museum.',
-        ) from error
-    if moment + timedelta(seconds=1) <= began:
-        moment += timedelta(days=1)
-    return max(moment, began)
-
-
-def _us_at(opened: kinds.RecordingOpened, wanted: datetime) -> int:
-    """The moment on the recording's clock, if the computer's clock was never set."""
-    return round((wanted - _naive(opened.wall)).total_seconds() * 1e6 * opened.rate)
-
-
-def _last_before(path: Path, wanted: datetime) -> int:
-    """The number of the last fact before or at a local time. Raises SetUpFault if there is none."""
-    clock = WallTimes()
-    found, first, last = 0, "", ""
-    for entry in read(path):
-        if isinstance(entry, Damaged):
-            continue
-        match entry.fact:
-            case kinds.RecordingOpened(wall=wall, rate=rate):
-                clock.set(wall, entry.at_us, rate)
-            case kinds.ClockStepped(wall=wall):
-                clock.set(wall, entry.at_us)
-            case kinds.Heartbeat(wall=wall):
-                clock.follow_offset(wall, entry.at_us)
-        wall = clock.wall(entry.at_us)
-        first, last = first or wall, wall or last
-        if wall and _naive(wall) <= wanted:
-            found = entry.seq
-    if not found or (last and _naive(last) < wanted - timedelta(seconds=2)):
-        raise _not_in(path, f"{wanted:%Y-%m-%d %H:%M:%S}", f"It runs from {first[:19]} to {last[:19]}.")
-    return found
-
-
 def _no_fact(path: Path, seq: int, before: int) -> SetUpFault:
     """Why a fact can't be shown: it is damaged, if the recording goes on after it."""
     after = next((one for one in read(path, find_seq(path, seq)) if isinstance(one, kinds.Entry)), None)
@@ -372,7 +333,7 @@ def _no_fact(path: Path, seq: int, before: int) -> SetUpFault:
 
 def _not_in(path: Path, what: str, has: str) -> SetUpFault:
     return SetUpFault(
-        f"{path} has no {what}." if what.startswith("fact") else f"{what} is not in {path}.",
-        has.replace("T", " "),
+        f"{path} has no {what}.",
+        has,
         "Choose a moment within it; `exhibit find` prints moments that can be shown.",
     )

@@ -31,6 +31,8 @@ def moment_lines(moment: Moment, language: str = "") -> Iterator[str]:
     """Lines for a terminal. `language`: the tag of the caption's words; empty for the first."""
     kind = "a simulated machine" if moment.simulated else "a real machine"
     yield f"{moment.machine}, {kind}, {_time(moment.at, 0, 19)}, fact {moment.seq} of {moment.recording}"
+    if moment.clock:
+        yield moment.clock
     yield from _screen(moment.rows)
     at = moment.walls
     if moment.line != "open":

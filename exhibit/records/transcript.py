@@ -5,14 +5,17 @@
     09:31:08.120    SUM IS 5
 
 A line has the time at which its first character came. What was typed has the time of its first key; it also
-stands in the machine's own line if the machine echoed it. A screen that was painted instead of printed is
-shown as a whole when it has been quiet, at most once a minute, and when something is typed at it.
+stands in the machine's own line if the machine echoed it. All stand in the order of the facts with which they
+began. A screen that was painted instead of printed is shown as a whole when it has been quiet, at most once a
+minute, and when something is typed at it.
 """
 
 from __future__ import annotations
 
+import sys
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
 
@@ -31,6 +34,8 @@ EACH_US: Final = 60_000_000
 """... and not again within this time."""
 SECRET: Final = "\ue000"
 """Stands for a secret among typed characters; a private character, which nobody types."""
+MOST_HELD: Final = 500
+"""So many rows at most wait for a line that began before them and isn't over yet."""
 _TYPED_COLUMNS: Final = 48
 _ENDED: Final = {"failed": "failed", "stopped": "was stopped"}
 _KEYS: Final = {"\r": "return", "\n": "line feed", "\x7f": "rubout", "\x1b": "escape", "\t": "tab"}
@@ -53,6 +58,8 @@ class Row:
     """Of a painted screen: its lines."""
     by: str = ""
     """Who typed it."""
+    at: str = ""
+    """The date and time (RFC 3339, with milliseconds) by the clock as it was then; "" if unknown."""
 
 
 def transcript(path: Path) -> Iterator[str]:
@@ -67,7 +74,7 @@ def transcript_as_json(path: Path) -> Iterator[str]:
     made = Transcript()
     for row in made.rows(read(path)):
         if row.kind != "heading":
-            shown = {"seq": row.seq, "at": made.wall(row.at_us), "at_us": row.at_us, "kind": row.kind}
+            shown = {"seq": row.seq, "at": row.at, "at_us": row.at_us, "kind": row.kind}
             yield json_line({**shown, "by": row.by, "text": row.text})
 
 
@@ -113,10 +120,20 @@ class Transcript:
             yield from self.as_text(row)
 
     def rows(self, entries: Iterable[kinds.Entry | Damaged]) -> Iterator[Row]:
-        """The transcript of these entries, from the first one of a recording on."""
+        """The transcript of these entries, from the first one of a recording on, in the facts' order."""
+        held: list[Row] = []
         for entry in entries:
-            yield from self.take(entry)
-        yield from self.end()
+            new = [replace(row, at=self._clock.wall(row.at_us)) for row in self.take(entry)]
+            if not new:
+                continue
+            held = sorted([*held, *new], key=lambda row: row.seq)
+            # What is still being printed or typed stands before what began after it.
+            open_from = self._open_from() if len(held) < MOST_HELD else sys.maxsize
+            ready = bisect_right(held, open_from, key=lambda row: row.seq)
+            yield from held[:ready]
+            del held[:ready]
+        ended = [replace(row, at=self._clock.wall(row.at_us)) for row in self.end()]
+        yield from sorted([*held, *ended], key=lambda row: row.seq)
 
     def take(self, entry: kinds.Entry | Damaged) -> Iterator[Row]:
         """The rows that the next entry completes."""
@@ -135,27 +152,29 @@ class Transcript:
         yield from self._screen((self._seq, self._at_us), often=True)
         self._painting = False
 
+    def _open_from(self) -> int:
+        """The number of the fact with which the line or the typing that isn't over yet began."""
+        line_from = sys.maxsize if self._line_from is None else self._line_from[0]
+        return min(line_from, self._typed_from[0] if self._typed else sys.maxsize)
+
     def as_text(self, row: Row) -> Iterator[str]:
-        """The lines of text of a row that was given last."""
+        """The lines of text of a row."""
+        time = row.at[11:23] or f"{'':12}"
         match row.kind:
             case "heading":
                 yield row.text
             case "damaged":
                 yield f"---  {row.text}"
             case "printed":
-                yield f"{self._time(row.at_us)}    {row.text}".rstrip()
+                yield f"{time}    {row.text}".rstrip()
             case "typed":
-                typed = f"{self._time(row.at_us)} >  {row.text}"
+                typed = f"{time} >  {row.text}"
                 yield f"{typed.rstrip():<{16 + _TYPED_COLUMNS}}  by {row.by}"
             case "said":
-                yield f"{self._time(row.at_us)} -  {row.text}"
+                yield f"{time} -  {row.text}"
             case "screen":
-                yield f"{self._time(row.at_us)} -  The screen:"
+                yield f"{time} -  The screen:"
                 yield from (f"{'':16}| {line}".rstrip() for line in row.text.split("\n"))
-
-    def wall(self, at_us: int) -> str:
-        """The date and time of a row that was given last (RFC 3339, with milliseconds); "" if unknown."""
-        return self._clock.wall(at_us)
 
     def _take(self, entry: kinds.Entry) -> Iterator[Row]:
         at_us, fact = entry.at_us, entry.fact
@@ -326,9 +345,6 @@ class Transcript:
 
     def _said(self, at_us: int, what: str) -> Row:
         return Row("said", self._seq, at_us, what)
-
-    def _time(self, at_us: int) -> str:
-        return self._clock.wall(at_us)[11:23] or f"{'':12}"
 
 
 def _begins_a_line(item: Item) -> bool:

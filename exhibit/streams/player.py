@@ -91,7 +91,7 @@ class Player:
         at_once = self._rate == AS_FAST_AS_POSSIBLE
         current_us = self.at_us(now_us)
         while len(found) < most:
-            entry = self._next()
+            entry = self._ahead[0] if self._ahead else self._next()
             if entry is None or (entry.at_us > current_us and not at_once):
                 break
             found.append(self._ahead.popleft())

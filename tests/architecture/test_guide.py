@@ -86,6 +86,16 @@ def test_every_link_in_a_page_leads_somewhere(page):
     assert [link for link in links if "://" not in link and not (path.parent / link).exists()] == []
 
 
+def test_each_table_of_the_guide_has_a_heading_and_no_row_twice():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    tables = re.findall(r"(?:^\|.*\n)+", text, re.MULTILINE)
+    assert len(tables) > 3
+    for table in tables:
+        first_cells = [line.split("|")[1].strip() for line in table.splitlines()]
+        assert first_cells[1] == "---", first_cells[0]
+        assert sorted(set(first_cells)) == sorted(first_cells)
+
+
 def test_every_command_is_in_the_readme():
     from exhibit.commands.cli import main
 

@@ -63,6 +63,49 @@ def test_a_time_is_found_although_the_clock_was_set(tmp_path):
     assert moment_at(path, local="10:00:04", cache=tmp_path).rows[:3] == ["ONE", "TWO", ""]
 
 
+def test_of_a_time_that_the_clock_showed_twice_it_is_said_which_and_how_to_see_the_other(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        received("ONE\r\n", 5),
+        # By ten seconds, which no long silence shows.
+        (20, kinds.ClockStepped(by_us=-10_000_000, wall="2026-11-25T09:00:10+01:00")),
+        received("TWO\r\n", 22),
+        received("THREE\r\n", 32),
+    )
+    moment = moment_at(path, local="09:00:15", cache=tmp_path)
+    assert (moment.rows[:2], moment.seq) == (["ONE", ""], 2)
+    assert "twice. This is the first time; for the second use --fact 4." in moment.clock
+    assert moment.clock in list(moment_lines(moment))
+    assert moment_at(path, seq=4, cache=tmp_path).rows[:2] == ["ONE", "TWO"]
+    after = moment_at(path, local="09:00:22", cache=tmp_path)
+    assert (after.rows[2], after.clock) == ("THREE", "")
+
+
+def test_of_a_time_that_was_skipped_it_is_said_that_the_clock_never_showed_it(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        received("ONE\r\n", 5),
+        (10, kinds.ClockStepped(by_us=3_600_000_000, wall="2026-11-25T10:00:10+01:00")),
+        received("TWO\r\n", 20),
+    )
+    moment = moment_at(path, local="09:30", cache=tmp_path)
+    assert (moment.rows[:2], moment.seq) == (["ONE", ""], 2)
+    assert "09:00:10.000 to 2026-11-25 10:00:10.000 at once, so it never showed 09:30." in moment.clock
+    assert moment_at(path, local="10:00:20", cache=tmp_path).rows[1] == "TWO"
+
+
+def test_a_computer_that_began_with_a_wrong_date_is_asked_by_the_right_one(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        (10, kinds.ClockStepped(by_us=1, wall="2026-11-25T10:00:00+01:00")),
+        received("ONE\r\n", 20),
+        wall="2020-01-01T00:00:00+01:00",
+    )
+    assert moment_at(path, local="10:00:10", cache=tmp_path).rows[0] == "ONE"
+    with pytest.raises(SetUpFault):
+        moment_at(path, local="12:00", cache=tmp_path)
+
+
 def test_past_midnight_a_time_is_the_next_days(tmp_path):
     path = write(tmp_path / "a.exhibit", received("LATE\r\n", 7200), wall="2026-11-25T23:00:00+01:00")
     assert moment_at(path, local="01:00:00", cache=tmp_path).at[:10] == "2026-11-26"

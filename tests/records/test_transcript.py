@@ -42,7 +42,7 @@ def test_a_line_has_the_time_of_its_first_character():
     ]
 
 
-def test_what_was_typed_stands_above_its_echo_with_who_typed_it():
+def test_what_was_typed_stands_between_the_lines_in_the_order_of_the_facts_with_who_typed_it():
     step = kinds.StepStarted(script="round", step="add", tidying=False)
     assert lines_of(
         (1, received(b"READY:", S)),
@@ -52,9 +52,39 @@ def test_what_was_typed_stands_above_its_echo_with_who_typed_it():
         (3.2, typed("D\r")),
         (3.3, received(b"D\r\n", 3 * S)),
     ) == [
-        "09:00:03.000 >  AD [return]                                       by round.add",
         "09:00:01.000    READY:AD",
+        "09:00:03.000 >  AD [return]                                       by round.add",
     ]
+
+
+def test_within_a_second_a_line_that_came_before_a_key_stands_before_it():
+    shown = lines_of(
+        (1.1, typed("A\x0e")),
+        (1.3, received(b"READY: A", round(1.3 * S))),
+        (1.5, typed("\r")),
+        (1.7, received(b"\r\nDONE\r\n", round(1.7 * S))),
+    )
+    assert [line[9:24] for line in shown] == [
+        "100 >  A [contr",
+        "300    READY: A",
+        "500 >   [return",
+        "700    DONE",
+    ]
+
+
+def test_a_line_keeps_the_time_of_the_clock_as_it_was_before_it_was_set():
+    stepped = kinds.ClockStepped(by_us=3_600_000_000, wall="2026-11-25T10:00:03+00:00")
+    shown = lines_of(
+        (1, received(b"READY:", S)), (2, typed("A\r")), (3, stepped), (4, received(b"\r\n", 4 * S))
+    )
+    assert [line[:12] for line in shown if ">" in line] == ["09:00:02.000"]
+
+
+def test_rows_don_t_wait_without_end_for_a_line_that_is_never_over():
+    entries = [kinds.Entry(1, 0, opened()), kinds.Entry(2, S, received(b"READY:", S))]
+    unread = iter([*entries, *(kinds.Entry(n, n * S, typed("A\r")) for n in range(3, 5000))])
+    next(row for row in Transcript().rows(unread) if row.kind == "typed")
+    assert sum(1 for _ in unread) > 4000
 
 
 def test_a_stranger_s_recording_may_say_that_nothing_was_typed():
@@ -121,11 +151,11 @@ def test_what_the_program_did_or_noticed_is_said():
         (6, received(b"M\r\n", 6 * S)),
         (7, done),
     ) == [
+        "09:00:01.000    SUM",
         "09:00:02.000 -  Another program had /dev/x open: ping (process 7).",
         "09:00:03.000 -  The step round.add was not done within 90 s.",
         "09:00:04.000 -  The script round was stopped: a docent said stop",
         "09:00:05.000 -  The scripts stopped, and a person was asked to look: the line was lost",
-        "09:00:01.000    SUM",
     ]
 
 

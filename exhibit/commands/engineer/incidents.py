@@ -30,8 +30,9 @@ def incidents(
     """Gathers what went wrong in RECORDINGS (files, or folders of them), each with its like.
 
     That is troubles, late steps, disc errors, silences, lost lines, garbled commands, scripts that failed and
-    recordings that just end. With --number it counts one of them by day, step, part, hours since power-on,
-    temperature and exerciser, and before and after work that `exhibit work` wrote down, with limits of rates.
+    recordings that just end. With --number it counts one of them by day, step, command, part, hours since
+    power-on, temperature and exerciser, and before and after work that `exhibit work` wrote down, with limits
+    of rates.
     """
     from exhibit.records.history.incident_lines import as_json_text, details, overview
     from exhibit.records.history.incidents import history_of

@@ -66,10 +66,13 @@ class Glass(Modes, pyte.Screen):
         cells = _cells(self.style).__getitem__
         cursor, columns, inserting = self.cursor, self.columns, INSERTING in self.mode
         column, start, end = cursor.x, 0, len(text)
-        if end == 1 and column < columns and not inserting:  # nearly all that a slow line brings
-            self.buffer[cursor.y][column] = cells(text)
+        if column + end <= columns and not inserting:  # nearly always
+            if end == 1:  # nearly all that a slow line brings
+                self.buffer[cursor.y][column] = cells(text)
+            else:
+                self.buffer[cursor.y].update(enumerate(map(cells, text), column))
             self.dirty.add(cursor.y)
-            cursor.x = column + 1
+            cursor.x = column + end
             return
         while start < end:
             if column >= columns:
@@ -121,10 +124,9 @@ class Glass(Modes, pyte.Screen):
             super().cursor_down(count)
 
     def cursor_position(self, line: int | None = None, column: int | None = None) -> None:
-        if FROM_MARGIN in self.mode:
-            top, bottom = self.region()
-            line = min(line or 1, bottom - top + 1)
-        super().cursor_position(line, column)
+        top, bottom = self.region() if FROM_MARGIN in self.mode else (0, self.lines - 1)
+        self.cursor.y = min(top + (line or 1) - 1, bottom)
+        self.cursor.x = min((column or 1), self.columns) - 1
 
     def cursor_to_line(self, line: int | None = None) -> None:
         self.cursor_position(line, self.cursor.x + 1)
@@ -185,14 +187,25 @@ class Glass(Modes, pyte.Screen):
 
 
 @lru_cache(maxsize=4096)
-def _arguments(params: tuple[int, ...], takes: table.Takes) -> tuple[int, ...]:
-    """The arguments of an operation, from a sequence's parameters. Raises UnknownSequence."""
+def _operation(item: Csi) -> tuple[str, tuple[int, ...]] | None:
+    """A sequence's key in table.SEQUENCES and its operation's arguments; None if it has no effect.
+
+    Raises UnknownSequence.
+    """
+    key = item.private + item.intermediates + item.final
+    if key not in table.SEQUENCES:
+        if key in table.SEQUENCES_WITHOUT_EFFECT:
+            return None
+        raise UnknownSequence
+    takes = table.SEQUENCES[key][1]
     if isinstance(takes, tuple):
-        if params[0] not in takes:
+        if item.params[0] not in takes:
             raise UnknownSequence
-        return params[:1]
-    counts = {"nothing": 0, "count": 1, "place": 2, "list": None}[takes]
-    return tuple(max(0, param) for param in params[:counts])
+        return key, item.params[:1]
+    if takes == "list":
+        return key, item.params
+    count = {"nothing": 0, "count": 1, "place": 2}[takes]
+    return key, tuple(max(0, param) for param in item.params[:count])
 
 
 class Screen:
@@ -222,11 +235,8 @@ class Screen:
         self._controls = {code: getattr(glass, name) for code, name in table.CONTROLS.items()}
         self._escapes = {key: getattr(glass, name) for key, name in table.ESCAPES.items()}
         self._sequences = {
-            key: (
-                partial(getattr(glass, name), private=True) if key[0] == "?" else getattr(glass, name),
-                takes,
-            )
-            for key, (name, takes) in table.SEQUENCES.items()
+            key: partial(getattr(glass, name), private=True) if key[0] == "?" else getattr(glass, name)
+            for key, (name, _) in table.SEQUENCES.items()
         }
 
     @property
@@ -252,14 +262,9 @@ class Screen:
 
     def _act(self, item: Csi | Escape) -> None:
         if type(item) is Csi:
-            key = item.final
-            if item.private or item.intermediates:
-                key = item.private + item.intermediates + key
-            if (found := self._sequences.get(key)) is not None:
-                do, takes = found
-                do(*(item.params if takes == "list" else _arguments(item.params, takes)))
-            elif key not in table.SEQUENCES_WITHOUT_EFFECT:
-                raise UnknownSequence
+            if (found := _operation(item)) is not None:
+                key, arguments = found
+                self._sequences[key](*arguments)
         elif item.intermediates in ("(", ")"):
             self._glass.define_charset(item.final, item.intermediates)
         elif (act := self._escapes.get(item.intermediates + item.final)) is not None:

@@ -83,13 +83,14 @@ Item = Text | Control | Escape | Csi | FlowStop | FlowGo
 _ESC, _CAN, _SUB, _BEL, _DEL = "\x1b", "\x18", "\x1a", "\x07", "\x7f"
 _CR, _LF = 13, 10
 _XON, _XOFF = "\x11", "\x13"
+_INTERMEDIATES = "".join(map(chr, range(0x20, 0x30)))
 _STRING_OPENERS = "PX]^_"  # DCS, SOS, OSC, PM, APC (ECMA-48 s.5.6)
 _CONTROLS = [Control(code) for code in range(32)]
 
 _COMPLETE = re.compile(
     r"([^\x00-\x1f\x7f]+)"
     r"|([\x01-\x10\x12\x14-\x1a\x1c-\x1f])"
-    rf"|\x1b\[([0-?]{{0,{LONGEST_PARAMS_BYTES}}})([ -/]{{0,{MOST_INTERMEDIATES}}})([@-~])"
+    rf"|\x1b\[([0-?]{{0,{LONGEST_PARAMS_BYTES}}}[ -/]{{0,{MOST_INTERMEDIATES}}}[@-~])"
     r"|\x1b([0-OQ-WYZ\\`-~])"
     rf"|\x1b([ -/]{{1,{MOST_INTERMEDIATES}}})([0-~])"
 )
@@ -121,8 +122,10 @@ def with_parity(byte: int, kind: ParityKind) -> int:
 
 
 @lru_cache(maxsize=4096)
-def _sequence(params: str, intermediates: str, final: str) -> Csi | None:
-    """A control sequence from its parts, or None if the standard has no such form."""
+def _sequence(whole: str) -> Csi | None:
+    """A control sequence from what follows its ESC [, or None if the standard has no such form."""
+    params = whole[:-1].rstrip(_INTERMEDIATES)
+    intermediates, final = whole[len(params) : -1], whole[-1]
     private = ""
     if params and params[0] in "<=>?":
         private, params = params[0], params[1:]
@@ -245,19 +248,19 @@ class Wire:
                 items.append(Text(found[1].translate(self._shown) if self._shown else found[1]))
             elif kind == 2:
                 items += self._control(found[2])
-            elif kind == 5:
-                self._end_sequence(found[3], found[4], found[5], items)
-            elif kind == 6:
-                items.append(Escape("", found[6]))
+            elif kind == 3:
+                self._end_sequence(found[3], items)
+            elif kind == 4:
+                items.append(Escape("", found[4]))
             else:
-                items.append(Escape(found[7], found[8]))
+                items.append(Escape(found[5], found[6]))
         return place
 
     def _control(self, character: str) -> list[Control]:
         return self._returns if character == "\r" else [_CONTROLS[ord(character)]]
 
-    def _end_sequence(self, params: str, intermediates: str, final: str, items: list[Item]) -> None:
-        sequence = _sequence(params, intermediates, final)
+    def _end_sequence(self, whole: str, items: list[Item]) -> None:
+        sequence = _sequence(whole)
         if sequence is None:
             self.unknown_sequences += 1
         else:
@@ -326,7 +329,7 @@ class Wire:
             if skipping:
                 self.unknown_sequences += 1
             else:
-                self._end_sequence(self._params, self._intermediates, character, items)
+                self._end_sequence(self._params + self._intermediates + character, items)
         elif self._state == "sequence":
             if character < "0":
                 self._intermediates += character

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from exhibit.facts.wall_times import WallTimes
 
 HIDDEN = "_"
 """What the name of an item begins with that is kept here, but not sent to pages."""
+
+_NONE: Final = (0, None)
 
 
 class ItemStore:
@@ -35,8 +37,7 @@ class ItemStore:
 
     def value(self, name: str) -> Any:
         """The item's value; None if it has none."""
-        item = self._items.get(name)
-        return item[1] if item else None
+        return self._items.get(name, _NONE)[1]
 
     def take_reading(self, display: str, name: str, taken: dict[str, Any]) -> None:
         """Give a reading this value."""

@@ -67,6 +67,8 @@ class PageItems:
         self._printed = Printed()
         self._over = CaptionsOver()
         self._opened: RecordingOpened | None = None
+        self.follows_loads = False
+        """Whether something that is loaded piece by piece is followed."""
         self.batch = self._store.batch
         self.value = self._store.value
 
@@ -77,7 +79,8 @@ class PageItems:
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
-        self._count_printed(seq, at_us, 0)
+        if ended := self._printed.take(at_us, 0):
+            self._have_printed(seq, at_us, ended)
         self._moment.before()
         quiet = type(fact) in _QUIET or (type(fact) in standing.TYPED and not self.value(standing.STANDING))
         if not quiet or jobs_now.is_overdue(self._store, at_us):
@@ -126,16 +129,12 @@ class PageItems:
         self._over.restore(kept["over"])
         self._moment.restore(kept["moment"], opened)
         self._opened = opened
+        self.follows_loads = opened is not None and bool(opened.loads)
 
     @property
     def wants_each_piece(self) -> bool:
         """Whether what the machine sends must be taken in at once: something on the page waits for it."""
         return self.follows_loads and (is_silent(self._store) or self.value(ASLEEP) is not None)
-
-    @property
-    def follows_loads(self) -> bool:
-        """Whether something that is loaded piece by piece is followed."""
-        return self._moment.follows_loads
 
     def received_together(self, items: list[Item], again: Callable[[], Iterator[TakenPiece]]) -> None:
         """The machine has sent this in several pieces; `again` gives them one by one."""
@@ -165,6 +164,7 @@ class PageItems:
 
     def _recording_opened(self, fact: RecordingOpened) -> None:
         self._opened = fact
+        self.follows_loads = bool(fact.loads)
         self._store.set(
             "recording",
             {
@@ -269,8 +269,9 @@ class PageItems:
 
     def heard(self, seq: int, at_us: int, characters: int) -> None:
         """The machine has sent this many characters."""
-        self._count_printed(seq, at_us, characters)
-        if is_silent(self._store):
+        if ended := self._printed.take(at_us, characters):
+            self._have_printed(seq, at_us, ended)
+        if self.value(SILENT) is not None:
             self._store.at(seq, at_us)
             no_longer(self._store)
             self._moment.heard()
@@ -281,11 +282,9 @@ class PageItems:
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())
 
-    def _count_printed(self, seq: int, at_us: int, characters: int) -> None:
-        ended = self._printed.take(at_us, characters)
-        if ended:
-            self._store.at(seq, at_us)
-            self._store.set("printed", pieces_with(self.value("printed") or [], ended))
+    def _have_printed(self, seq: int, at_us: int, ended: list[list[int]]) -> None:
+        self._store.at(seq, at_us)
+        self._store.set("printed", pieces_with(self.value("printed") or [], ended))
 
     def _see_date(self, fields: dict[str, str]) -> None:
         date = fields.get(DATE_FIELD, "").strip()

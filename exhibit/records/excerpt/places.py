@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Final, Literal, NamedTuple
 
@@ -24,6 +25,36 @@ class _Stretch(NamedTuple):
     from_us: int
     began: datetime
     """Local date and time, without offset."""
+    until_us: int
+    rate: float
+
+    @property
+    def length(self) -> timedelta:
+        """How long it was, in real time."""
+        return timedelta(seconds=real_s(self.until_us - self.from_us, self.rate))
+
+    @property
+    def ended(self) -> datetime:
+        """Its last local date and time."""
+        return self.began + self.length
+
+    def has(self, moment: datetime) -> bool:
+        """Whether the clock showed this local date and time then."""
+        return self.began <= moment <= self.ended
+
+    def at_us(self, moment: datetime) -> int:
+        """When it did, on the recording's clock."""
+        return self.from_us + round((moment - self.began).total_seconds() * 1e6 * self.rate)
+
+
+class Showed(NamedTuple):
+    """When a computer's clock showed a time, on the recording's own clock."""
+
+    at_us: int
+    again_us: tuple[int, ...] = ()
+    """When it showed that time once more, because it was set back or summer time ended."""
+    skipped: tuple[datetime, datetime] | None = None
+    """If it never showed that time: from when to when it was set. at_us is then the last moment before."""
 
 
 def place_of(path: Path, text: str, or_the: Literal["", "beginning", "end"] = "") -> int:
@@ -34,24 +65,56 @@ def place_of(path: Path, text: str, or_the: Literal["", "beginning", "end"] = ""
     alone only where the recording is of one day, since nobody knows which day is meant otherwise. Raises
     RecordingFault; and SetUpFault for what is no time, or is outside the recording.
     """
-    rate = read_opened(path).rate
-    stretches = list(_stretches(path))
-    end_us = find_time(path, 2**62).at_us
-    for stretch, after_us in zip(stretches, [*(one.from_us for one in stretches[1:]), end_us], strict=True):
-        length = timedelta(seconds=real_s(after_us - stretch.from_us, rate))
-        for moment in _meant(text, stretch.began, length):
-            since = moment - stretch.began
-            if timedelta(0) <= since <= length:
-                return stretch.from_us + round(since.total_seconds() * 1e6 * rate)
-    first, last = stretches[0].began, stretches[-1].began
-    last += timedelta(seconds=real_s(end_us - stretches[-1].from_us, rate))
+    stretches = _stretches(path)
+    if (found := _found(text, stretches)) is not None:
+        return found.at_us
+    first, last = stretches[0].began, stretches[-1].ended
     moment = _meant(text, first, timedelta(0))[0]
     if "-" in text or first.date() == last.date():
         if or_the == "beginning" and moment < first:
             return 0
         if or_the == "end" and moment > last:
-            return end_us
-    raise SetUpFault(
+            return stretches[-1].until_us
+    raise _no_moment(path, text, first, last)
+
+
+def showed(path: Path, text: str) -> Showed:
+    """When the clock showed a time such as "14:32:05", first and later. Raises as place_of does.
+
+    The second in which a recording begins and the two after its last fact belong to it.
+    """
+    stretches = _stretches(path)
+    if (found := _found(text, stretches)) is not None:
+        return found
+    for before, after in pairwise(stretches):
+        gap = after.began - before.ended
+        if "-" not in text and gap > timedelta(days=1):
+            continue  # any time of day lies in between, so none can be meant
+        for moment in _meant(text, before.ended, gap):
+            if before.ended < moment < after.began:
+                skipped = (before.ended, after.began) if gap >= timedelta(seconds=1) else None
+                return Showed(after.from_us - 1, skipped=skipped)
+    first, last = stretches[0], stretches[-1]
+    for moment in (*_meant(text, first.began, timedelta(0)), *_meant(text, last.began, last.length)):
+        if first.began - timedelta(seconds=1) < moment < first.began:
+            return Showed(0)
+        if last.ended < moment <= last.ended + timedelta(seconds=2):
+            return Showed(last.until_us)
+    raise _no_moment(path, text, first.began, last.ended)
+
+
+def _found(text: str, stretches: list[_Stretch]) -> Showed | None:
+    for place, stretch in enumerate(stretches):
+        for moment in _meant(text, stretch.began, stretch.length):
+            if stretch.has(moment):
+                at_us, second_us = stretch.at_us(moment), round(1e6 * stretch.rate)
+                again = [later.at_us(moment) for later in stretches[place + 1 :] if later.has(moment)]
+                return Showed(at_us, tuple(one for one in again if one >= at_us + second_us))
+    return None
+
+
+def _no_moment(path: Path, text: str, first: datetime, last: datetime) -> SetUpFault:
+    return SetUpFault(
         f"{path.name} has no moment {text!r}.",
         f"It lasts from {first:%Y-%m-%d %H:%M:%S} to {last:%Y-%m-%d %H:%M:%S}.",
         "Choose a time between the two.",
@@ -74,7 +137,17 @@ def _meant(text: str, began: datetime, length: timedelta) -> list[datetime]:
         ) from error
 
 
-def _stretches(path: Path) -> Iterator[_Stretch]:
+def _stretches(path: Path) -> list[_Stretch]:
+    rate, begun = read_opened(path).rate, list(_begun(path))
+    ends_us = [*(from_us for from_us, _ in begun[1:]), find_time(path, 2**62).at_us]
+    return [
+        _Stretch(from_us, began, until_us, rate)
+        for (from_us, began), until_us in zip(begun, ends_us, strict=True)
+    ]
+
+
+def _begun(path: Path) -> Iterator[tuple[int, datetime]]:
+    """When each stretch began, on the recording's clock and by local time."""
     clock, offset = WallTimes(), None
     for entry in entries_of_kinds(path, ("recording_opened", "clock_stepped", "heartbeat")):
         fact = entry.fact
@@ -93,5 +166,5 @@ def _stretches(path: Path) -> Iterator[_Stretch]:
                 "Name the fact instead, with --fact.",
             )
         if not isinstance(fact, Heartbeat) or wall[23:] != offset:
-            yield _Stretch(entry.at_us, datetime.fromisoformat(wall).replace(tzinfo=None))
+            yield entry.at_us, datetime.fromisoformat(wall).replace(tzinfo=None)
         offset = wall[23:]

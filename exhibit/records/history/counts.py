@@ -56,6 +56,12 @@ def by_step(likes: Likes, history: History) -> list[Counted]:
     return [Counted(name, count, runs=history.runs.get(name)) for name, count in _most_first(times)]
 
 
+def by_command(likes: Likes) -> list[Counted]:
+    """Which commands came back wrong, and what became of the first wrong character."""
+    times = _times(likes, lambda one: f"{one.command}: {one.wrong}" if one.command else "")
+    return [Counted(name, count) for name, count in _most_first(times) if name]
+
+
 def by_part(likes: Likes) -> list[Counted]:
     """Which parts an exerciser kept busy then."""
     times = _times(likes, lambda one: one.parts or NONE_KNOWN)

@@ -22,6 +22,12 @@ from exhibit.sums.statistical.basis import TooFew
 MOST_DAYS: Final = 40
 FEWEST: Final = 3
 """Fewer incidents tell nothing from chance, so nothing is computed of them."""
+OTHER_RATES: Final = (
+    "Hours here were recorded (by day) or had the machine on, and only what this source reported counts. "
+    "`exhibit sums errors` counts hours of exercisers (two at once make two), and each day the source that "
+    "reported more; so its rates can differ."
+)
+WHICH_WAY: Final = "Whether that was on the way to the machine or on the way back, an echo can't tell."
 AROUND: Final = 8
 """How many moments before and after an incident are shown."""
 _SEARCHED: Final = 400
@@ -67,6 +73,9 @@ def details(history: History, number: int) -> list[str]:
     lines += ["", "With and without an exerciser", *_rows(exercised)]
     lines += _comparison(*exercised) if judged else []
     lines += ["", "By step", *_rows(counts.by_step(likes, history))]
+    if commands := counts.by_command(likes):
+        lines += ["", "By command, and what became of its first wrong character", *_rows(commands)]
+        lines += [f"   {WHICH_WAY} {_received_damaged(history)}"]
     lines += ["", "By part that was exercised", *_rows(counts.by_part(likes))]
     warm = counts.by_temperature(likes)
     if any(one.name != counts.UNKNOWN for one in warm):
@@ -78,6 +87,8 @@ def details(history: History, number: int) -> list[str]:
         lines += [f"   {visit.at[:16].replace('T', ' ')}  {work_words(one)}" for one in visit.work]
         lines += _rows([visit.before, visit.after])
         lines += _comparison(visit.before, visit.after) if judged else []
+    if likes.kind == "disc errors" and history.hours.hours:
+        lines += ["", OTHER_RATES]
     if history.hours.hours == 0:
         lines += ["", "No recording says when the machine was on, so there are no rates by its hours."]
     lines += ["", "Each of them"]
@@ -118,6 +129,7 @@ def as_json_text(history: History) -> str:
             "machine": history.machine,
             "simulated": history.simulated,
             "hours_on": history.hours.hours,
+            "received_damaged": history.received_damaged,
             "likes": [_as_json(likes, history) for likes in history.likes],
         }
     ).decode()
@@ -129,6 +141,7 @@ def _as_json(likes: Likes, history: History) -> dict[str, Any]:
         "age": counts.by_age(likes, history),
         "exerciser": counts.by_exerciser(likes, history),
         "step": counts.by_step(likes, history),
+        "command": counts.by_command(likes),
         "part": counts.by_part(likes),
         "temperature": counts.by_temperature(likes),
     }
@@ -160,6 +173,18 @@ def _counted(one: Counted) -> dict[str, Any]:
         **{name: value for name, value in one._asdict().items() if value is not None},
         "per_hour_limits": limits,
     }
+
+
+def _received_damaged(history: History) -> str:
+    """What the computer itself counted on the way back, whatever was typed."""
+    damaged = {kind: count for kind, count in history.received_damaged.items() if count}
+    if not damaged:
+        return (
+            "The computer counted no character that came damaged from the machine; it can count them only "
+            "where the line has parity or its port counts."
+        )
+    total, each = sum(damaged.values()), ", ".join(f"{kind} {count}" for kind, count in damaged.items())
+    return f"In all, the computer counted {total} that came damaged from the machine ({each})."
 
 
 def _rows(found: list[Counted]) -> list[str]:

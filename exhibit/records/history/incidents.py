@@ -15,6 +15,7 @@ from typing import Final, Literal, cast
 from exhibit.facts.kinds import DueFrom, ReadingMeasured, WorkDone
 from exhibit.records.history.machine_hours import MachineHours, seconds
 from exhibit.records.history.signatures import signature
+from exhibit.records.history.wrong_echo import Wrong, how_wrong
 from exhibit.records.index.asking import Index
 from exhibit.records.index.fact_words import WAS_DUE
 from exhibit.records.index.rows import (
@@ -22,6 +23,7 @@ from exhibit.records.index.rows import (
     GapRow,
     GarbledRow,
     JobRow,
+    LineErrorsRow,
     PartRow,
     Placed,
     RecordingRow,
@@ -47,6 +49,8 @@ IncidentKind = Literal[
 ]
 OF_THE_RECORDING: Final = frozenset(("broken off", "damaged", "clock stepped", "characters missed"))
 """The kinds that say something of the museum's computer and its recording, and nothing of the machine."""
+DAMAGES: Final = ("parity", "framing", "overrun", "breaks")
+"""How a character can come damaged, as the computer's port counts it."""
 TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
 """A measured temperature counts for incidents so long before and after it (our own choice)."""
 
@@ -76,6 +80,9 @@ class Incident:
     exercised: bool
     temperature_c: float | None
     """As measured closest to it in time; None if nobody measured."""
+    command: str = ""
+    """Of a garbled command: what was typed, and what became of its first wrong character."""
+    wrong: Wrong | Literal[""] = ""
 
     @property
     def date(self) -> str:
@@ -125,6 +132,8 @@ class History:
     """How often each step ran, by SCRIPT.STEP."""
     recorded_h: dict[str, float] = field(default_factory=dict)
     """How many hours were recorded, by date."""
+    received_damaged: dict[str, int] = field(default_factory=dict)
+    """How many characters came damaged over the line by the computer's own count, by kind."""
     written: WrittenDown = field(default_factory=lambda: WrittenDown([], [], []))
 
     @property
@@ -167,6 +176,11 @@ def history_of(indexes: Iterable[Index], machine: str | None = None, since: str 
             if step.at[:10] >= since:
                 runs = found[which[step.recording]].runs
                 runs[f"{step.script}.{step.step}"] = runs.get(f"{step.script}.{step.step}", 0) + 1
+        for errors in index.rows(LineErrorsRow, machine=machine):
+            if errors.at[:10] >= since:
+                damaged = found[which[errors.recording]].received_damaged
+                for kind in DAMAGES:
+                    damaged[kind] = damaged.get(kind, 0) + getattr(errors, kind)
         for day in index.days(machine):
             if day.date >= since:
                 recorded = found[day.machine, day.simulated].recorded_h
@@ -220,7 +234,11 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
     for garbled in index.rows(GarbledRow, machine=machine):
         line = f"{garbled.command} came back as {garbled.came_back}"
         step_name = _step(garbled.script, garbled.step)
-        yield _incident(index, garbled, "garbled", "garbled: a command came back wrong", line, step=step_name)
+        incident = _incident(
+            index, garbled, "garbled", "garbled: a command came back wrong", line, step=step_name
+        )
+        wrong = how_wrong(garbled.expected, garbled.came_back)
+        yield replace(incident, command=garbled.command, wrong=wrong)
     for gap in index.rows(GapRow, machine=machine, kind="machine silent"):
         due = WAS_DUE.get(cast(DueFrom, gap.why), "something")
         line = f"nothing came any more, although {due} was due"

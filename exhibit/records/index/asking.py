@@ -23,7 +23,7 @@ from typing import Any, Self, TypeVar, cast
 import msgspec
 
 from exhibit.facts.errors import RecordingFault
-from exhibit.records.index.building import as_text, bring_up_to_date
+from exhibit.records.index.building import as_text, bring_up_to_date, holds_recordings
 from exhibit.records.index.carried import with_carried
 from exhibit.records.index.local_times import wall_of
 from exhibit.records.index.reading_files import Reading
@@ -54,7 +54,8 @@ class Index:
         self._only = frozenset(map(as_text, only))
         self._files = frozenset(only)
         self._reading = reading
-        self._database = connect(folder, whole=not only)
+        self._empty = not holds_recordings(folder)
+        self._database = connect(folder, whole=not only, empty=self._empty)
         self._whole(self._update)
 
     @classmethod
@@ -250,7 +251,7 @@ class Index:
             self._database.close()
         else:
             forget(self._database)
-        self._database = connect(self.folder, whole=not self._only, in_memory=in_memory)
+        self._database = connect(self.folder, whole=not self._only, empty=self._empty, in_memory=in_memory)
         self._update()
         return ask()
 

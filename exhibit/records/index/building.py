@@ -80,6 +80,11 @@ def _untold(name: str, place: int, count: int) -> None:
     """For callers that don't want to be told."""
 
 
+def holds_recordings(folder: Path) -> bool:
+    """Whether there is a recording in the folder. Raises RecordingFault if it can't be read."""
+    return any(True for _ in _files(folder))
+
+
 def _files(folder: Path) -> Iterator[tuple[str, tuple[int, int]]]:
     """The recordings of a folder: the name of each, its size and when it was last written to. No links."""
     try:

@@ -293,6 +293,8 @@ class GarbledRow(Placed):
     attempt: int
     script: str
     step: str
+    expected: str = ""
+    """The echo of what had been typed of it by then."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from exhibit.records.index.rows import TABLES, RecordingRow
 
-RULES: Final = 5
+RULES: Final = 6
 """Counted up whenever the same recording would make other rows than before: older indexes are made anew."""
 MOST: Final = 2**63 - 1
 """The largest whole number in SQLite."""

@@ -87,7 +87,9 @@ class SessionRows:
                 self._asked = None
             case kinds.HandsOnPutOff(step=step, by=by, because=because):
                 yield from self._answer(step, because, by)
-            case kinds.TypingGarbled(command=command, came_back=came_back, attempt=attempt):
+            case kinds.TypingGarbled(
+                command=command, expected=expected, came_back=came_back, attempt=attempt
+            ):
                 yield GarbledRow(
                     **now.here(),
                     command=command,
@@ -95,6 +97,7 @@ class SessionRows:
                     attempt=attempt,
                     script=now.script,
                     step=now.step,
+                    expected=expected,
                 )
 
     def end(self) -> Iterator[Placed]:

@@ -20,13 +20,18 @@ _WAITS_S: Final = 60.0
 _PAGES_KIB: Final = 32 * 1024
 
 
-def connect(folder: Path, *, whole: bool = True, in_memory: bool = False) -> sqlite3.Connection:
+def connect(
+    folder: Path, *, whole: bool = True, empty: bool = False, in_memory: bool = False
+) -> sqlite3.Connection:
     """The index of a folder's recordings: beside them, or else in the cache folder, or else in memory.
 
-    If not the `whole` folder is asked for, none is begun beside them. Raises SetUpFault if this Python's
+    If not the `whole` folder is asked for, none is begun beside them; for a folder that is `empty`, in which
+    there is no recording, none is begun anywhere. Raises SetUpFault if this Python's
     SQLite can't search text.
     """
     for path in [] if in_memory else _places(folder, whole=whole):
+        if empty and not path.exists():
+            continue
         found = _opened(path)
         if found is not None:
             return found

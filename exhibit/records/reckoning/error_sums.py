@@ -24,6 +24,12 @@ WARM_S = 30 * 60.0
 AGES_MIN = (0, 10, 20, 30, 45, 60, 90, 120, 240)
 """Where the groups of minutes since power-on begin; the last has no end (our own choice)."""
 
+OTHER_RATES = (
+    "Hours here are hours of exercisers (two at once make two), and of each day the source counts that "
+    "reported more. `exhibit incidents` counts each source by itself, by hours that were recorded or had the "
+    "machine on; so its rates can differ."
+)
+
 
 class DayOfErrors(msgspec.Struct, frozen=True, kw_only=True):
     """The errors of a local day. Hours are exerciser-hours: two exercisers for an hour make two."""
@@ -153,17 +159,31 @@ def lines(found: ErrorSums) -> list[str]:
         said.append(
             f"{found.unplaced} errors are left out there: nobody knows when the machine was switched on."
         )
-    if isinstance(found.bunching, Bunching) and found.bunching.bunched:
-        said.append(
-            f"The errors come in bunches: from day to day they vary {number(found.bunching.index)} times "
-            "as much as independent ones would. So these limits are too narrow, and differences less sure."
-        )
     said += [
+        *_bunching_words(found.bunching),
         "",
         found.whole.basis.line,
-        found.bunching.line if isinstance(found.bunching, TooFew) else found.bunching.basis.line,
+        *([] if isinstance(found.bunching, TooFew) else [found.bunching.basis.line]),
+        "",
+        OTHER_RATES,
     ]
     return said
+
+
+def _bunching_words(found: Bunching | TooFew) -> list[str]:
+    """Whether the errors come in bunches, whatever the answer is."""
+    if isinstance(found, TooFew):
+        return [f"Whether the errors come in bunches can't be said. {found.line}"]
+    varies = f"from day to day they vary {number(found.index)} times as much as independent ones would"
+    if found.bunched:
+        return [
+            f"The errors come in bunches: {varies} ({chance_words(found.chance)} by chance alone). "
+            "So these limits are too narrow, and differences less sure."
+        ]
+    return [
+        f"No sign that the errors come in bunches: {varies}, and chance alone does that or more "
+        f"{chance_words(found.chance)}."
+    ]
 
 
 def _by_age(found: ErrorSums) -> list[str]:

@@ -1,6 +1,9 @@
 """`exhibit incidents`, `excerpt`, `compare` and `report`, as an engineer types them."""
 
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -50,6 +53,31 @@ def test_the_command_that_it_names_carries_the_incident_away(days):
     ended = exhibit(*words, f"{days / 'incident.html'}")
     assert ended.exit_code == 0, ended.output
     assert "A disc can't be read: TRACK 2 CANNOT READ LOWER" in (days / "incident.html").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["report", "DAYS", "--since", "2026-11-01"],
+        ["summary", "DAYS"],
+        ["excerpt", f"{SAMPLE}", "--fact", "900"],
+        ["card", f"{SAMPLE.parents[1] / 'scripts/whimbrel'}"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_a_page_for_a_browser_is_not_printed_on_a_terminal(days, command):
+    ours, terminal = os.openpty()
+    words = [f"{days}" if word == "DAYS" else word for word in command]
+    ran = subprocess.run(
+        [sys.executable, "-m", "exhibit", *words], stdout=terminal, stderr=subprocess.PIPE, text=True
+    )
+    os.close(terminal)
+    assert ran.returncode == 2
+    assert "--to page.html" in ran.stderr
+    with pytest.raises(OSError, match="Input/output error"):
+        os.read(ours, 1000)  # nothing was written to it
+    os.close(ours)
+    assert exhibit(*words).output.startswith("<!doctype html>")  # for another program it is
 
 
 def test_an_excerpt_takes_its_form_from_the_name_of_its_file(tmp_path):

@@ -122,6 +122,36 @@ def test_late_steps_disc_errors_lost_lines_and_garbled_commands_are_incidents_to
     assert found["disc errors"].signature == "disc errors, log-entry-mended: LOWER TRACK # # TIMES"
 
 
+def test_garbled_commands_are_counted_by_command_and_by_what_became_of_the_character(tmp_path):
+    def garbled(command: str, came_back: str) -> kinds.TypingGarbled:
+        return kinds.TypingGarbled(command=command, expected=command, came_back=came_back, attempt=1)
+
+    damaged = kinds.LineErrorsCounted(parity=3, framing=1)
+    facts = [(garbled("ADD", "AD"), 300), (garbled("ADD", "A"), 310), (garbled("ADD", "AX"), 320)]
+    a_day(tmp_path, 0, [*facts, (garbled("LEAVE", "LEV"), 330)])
+    before = " ".join("\n".join(details(history(tmp_path), 1)).split())
+    assert "ADD: not echoed 2 ADD: echoed as another 1 LEAVE: not echoed 1" in before
+    assert "an echo can't tell. The computer counted no character that came damaged" in before
+    a_day(tmp_path, 1, [(damaged, 60), (damaged, 70)])
+    found = history(tmp_path)
+    after = "\n".join(details(found, 1))
+    assert "counted 8 that came damaged from the machine (parity 6, framing 2)" in after
+    said = json.loads(as_json_text(found))
+    assert said["received_damaged"] == {"parity": 6, "framing": 2, "overrun": 0, "breaks": 0}
+    assert said["likes"][0]["by"]["command"][0]["name"] == "ADD: not echoed"
+    day_two = history(tmp_path, since="2026-11-04")
+    assert day_two.received_damaged == {}
+
+
+def test_disc_errors_say_what_an_hour_is_and_why_the_sums_give_other_rates(tmp_path):
+    counted = kinds.DiscErrorsCounted(by="log-entry-mended", count=2, entry="LOWER TRACK 117 2 TIMES")
+    a_day(tmp_path, 0, [(counted, H_S), trouble("CANNOT READ LOWER", 2 * H_S)])
+    found = history(tmp_path)
+    of_kind = {one.kind: number for number, one in enumerate(found.likes, 1)}
+    assert "exhibit sums errors" in "\n".join(details(found, of_kind["disc errors"]))
+    assert "exhibit sums errors" not in "\n".join(details(found, of_kind["trouble"]))
+
+
 def test_a_script_that_failed_and_a_recording_that_just_ends_are_incidents(tmp_path):
     failed = kinds.ScriptEnded(script="round", outcome="failed", tidy=True, why="load was not done in 8 s")
     begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=1)

@@ -118,6 +118,18 @@ def test_without_any_place_the_index_is_in_memory(folder, monkeypatch):
         assert [row.text for row in index.find(text="disc error")] == ["DISC ERROR 7"]
 
 
+def test_a_folder_without_recordings_gets_no_index_and_one_that_lost_them_forgets_them(tmp_path, cache):
+    assert names_read(tmp_path) == []
+    assert [*tmp_path.iterdir()] == []
+    assert [*cache.rglob("*.sqlite")] == []
+    write(tmp_path / "a.exhibit", PRINTED)
+    assert names_read(tmp_path) == ["a.exhibit"]
+    (tmp_path / "a.exhibit").unlink()
+    with Index.open(tmp_path) as index:
+        assert list(index.find(text="disc error")) == []
+    assert b"DISC ERROR" not in (tmp_path / NAME).read_bytes()
+
+
 def test_a_link_is_followed_neither_to_a_recording_nor_to_an_index(folder, tmp_path_factory):
     elsewhere = tmp_path_factory.mktemp("elsewhere")
     write(elsewhere / "c.exhibit")

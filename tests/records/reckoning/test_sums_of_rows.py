@@ -218,6 +218,25 @@ def test_errors_in_bunches_are_called_so():
     assert "come in bunches" in "\n".join(error_sums.lines(found))
 
 
+@pytest.mark.parametrize(
+    ("counts", "said"),
+    [
+        ([9, 11, 10, 8, 12, 10], "No sign that the errors come in bunches: from day to day they vary"),
+        ([9, 11], "Whether the errors come in bunches can't be said. Index of dispersion: too little data"),
+    ],
+)
+def test_of_errors_that_don_t_bunch_or_are_too_few_that_is_said_too(counts, said):
+    days = range(len(counts))
+    jobs, errors = [made.job(day, 0, 4) for day in days], [made.errors(day, 1, counts[day]) for day in days]
+    lines = error_sums.lines(error_sums.error_sums(made.rows(len(counts), jobs=jobs, errors=errors)))
+    assert said in "\n".join(lines)
+
+
+def test_it_is_said_what_an_hour_is_here_and_why_incidents_give_other_rates():
+    found = error_sums.error_sums(made.rows(jobs=[made.job(0, 0, 1)], errors=[made.errors(0, 0.5, 1)]))
+    assert "two at once make two" in error_sums.lines(found)[-1]
+
+
 def test_without_an_exerciser_there_is_no_rate():
     found = error_sums.error_sums(made.rows(errors=[made.errors(0, 1, 3)]))
     assert isinstance(found.whole, TooFew)

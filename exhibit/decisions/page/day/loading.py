@@ -40,11 +40,6 @@ class Loading:
         self._use(opened)
         items.set(LOADING, None)
 
-    @property
-    def has_loads(self) -> bool:
-        """Whether there is anything to follow."""
-        return bool(self._loads)
-
     def take(self, items: ItemStore, seq: int, at_us: int, received: Iterable[Item]) -> None:
         """Take in what the machine has just sent."""
         if not self._loads:

@@ -73,11 +73,6 @@ class Moment:
         self._set_day()
         scene.none_yet(items)
 
-    @property
-    def follows_loads(self) -> bool:
-        """Whether the folder describes something that is loaded piece by piece."""
-        return self._loading.has_loads
-
     def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
         """The machine has sent this."""
         self._loading.take(self._items, seq, at_us, items)
