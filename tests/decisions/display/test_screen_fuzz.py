@@ -171,7 +171,8 @@ def test_random_streams_show_the_same_but_for_the_named_deviations(
         same = len(streams) - seen.total() - len(unnamed)
         print(f"\n{same} of {len(streams)} streams show the same; others:", dict(seen))
     assert not unnamed
-    assert seen.total() < max(5, len(streams) // 20)
+    # About 3 in 100 do; of the few streams of a sample, chance may choose more.
+    assert seen.total() < max(15, len(streams) // 20)
 
 
 @pytest.mark.trial(name="screen-streams", seed=FIRST_PICK)
