@@ -222,6 +222,40 @@ def test_large_figures_stand_only_while_their_display_stands(page: Page, tmp_pat
         assert page.inner_text("#few").split("\n")[:2] == ["disc uses so far", "1,652"]
 
 
+CONSOLE_FRAME = """(() => {
+    const box = document.querySelector("#sheet").getBoundingClientRect();
+    return [box.top, box.bottom].map(Math.round);
+})()"""
+FRAME_IN_ROWS = """((e) => e.clientHeight / parseFloat(getComputedStyle(e).lineHeight))
+    (document.querySelector("#sheet"))"""
+
+
+@pytest.mark.parametrize("screen", KIOSKS)
+def test_the_consoles_frame_is_a_few_rows_high_and_keeps_its_place_while_lines_are_printed(
+    screen: str, page: Page, tmp_path: Path
+) -> None:
+    empty = {"standing": None, "share": {}, "transfers": {}}
+    one_line = """document.querySelectorAll("#rows .row").forEach((e) =>
+        e.classList.toggle("later", e.textContent.trim() === ""))"""
+    with shown(page, tmp_path, "working", screen, **empty) as laid:
+        for scene in ("working", "waking", "result", "trouble"):
+            laid.lay(scene, **empty)
+            settle(page, scene)
+            assert page.evaluate(FRAME_IN_ROWS) < 8, f"{scene}: mostly empty paper"
+            before = page.evaluate(CONSOLE_FRAME)
+            page.evaluate(one_line)
+            assert page.evaluate(CONSOLE_FRAME) == before, scene
+        laid.lay("working", **empty)
+        settle(page, "working")
+        bottom = page.evaluate(CONSOLE_FRAME)[1]
+        laid.lay("working")
+        wait_until(page, "!document.querySelector('#few').hidden")
+        if screen == "landscape":
+            assert page.evaluate(CONSOLE_FRAME)[1] == pytest.approx(bottom, abs=2), "with figures below it"
+            floor = page.evaluate("document.querySelector('#drawing').getBoundingClientRect().bottom")
+            assert floor - bottom < 200, "it stands where the drawn machine stands"
+
+
 def test_in_trouble_the_page_says_what_was_done_what_is_so_and_what_comes_next(
     page: Page, tmp_path: Path
 ) -> None:
