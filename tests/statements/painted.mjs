@@ -74,8 +74,9 @@ const { told } = await import("./drawing/telling.js");
 const { loadWords } = await import("./shared/words.js");
 const { words, tag } = await loadWords("en");
 
-function painted({ items, readings, printed_at: printedAt, at, badge, mode, machine, back, now }) {
+function painted({ items, readings, printed_at: printedAt, at, badge, mode, machine, back, now, phone }) {
   elements = new Map();
+  document.documentElement.dataset.console = phone ? "hidden" : "shown";
   const past = mode !== "live";
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? items.caption : items.seen_caption;

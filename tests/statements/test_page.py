@@ -11,7 +11,9 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import Chapter
 from tests.decisions.heron import S
+from tests.decisions.page import runs
 from tests.statements.page import (
+    AHEAD,
     CATCHING_UP,
     GONE,
     REPLAY,
@@ -83,6 +85,12 @@ TURNED_IN_IT = msgspec.structs.replace(TURNED[0], by="the simulated docent")
 TODAY = datetime.datetime.now(datetime.UTC).astimezone().isoformat(timespec="milliseconds")
 """By this computer's clock, which is the screen's here."""
 BY_HAND = msgspec.structs.replace(caption("seen"), because=[4])
+LISTED = {
+    "ahead": {"list": msgspec.structs.replace(AHEAD, part="desk")},
+    "drawn": {"desk": msgspec.structs.replace(runs.DRAWN["desk"], shape="desk")},
+}
+"""What comes next is to be seen on the console."""
+ON_PHONE = page(OPEN, STARTED, GOES, phone=True)
 SEEN, LOOK = caption("seen"), caption("look or listen for")
 LIVE = page(OPEN, HEARD)
 STATEMENTS = [
@@ -526,6 +534,13 @@ STATEMENTS = [
         page(OPEN, STARTED, TURNED_IN_IT, TURNED[1], machine_is="simulated"),
         page(OPEN, STARTED, *TURNED, machine_is="simulated"),
     ),
+    OnPage(
+        "consoleIsBehind",
+        "In about 40 s: A list. Here it is behind “Show the console”.",
+        page(OPEN, STARTED, GOES, phone=True, **LISTED),
+        page(OPEN, STARTED, GOES, **LISTED),
+    ),
+    OnPage("consoleIsBehind", "Here it is behind", page(OPEN, STARTED, GOES, phone=True, **LISTED), ON_PHONE),
     OnPage("ahead", "In about 40 s: A list.", page(OPEN, STARTED, GOES), page(OPEN, STARTED, GOES, LOST)),
     OnPage("inSeconds", "In about 20 s", page(OPEN, STARTED, GOES, wait_s=18), page(OPEN, STARTED, GOES)),
     OnPage("inAMoment", "In a moment", page(OPEN, STARTED, GOES, wait_s=38), page(OPEN, STARTED, GOES)),

@@ -232,6 +232,7 @@ export const words = {
   console: "Konsole",
   sideways: "Ihre Zeilen sind breiter als dieser Bildschirm: Schieben Sie sie zur Seite.",
   showConsole: "Die Konsole zeigen",
+  consoleIsBehind: (button) => `Hier ist sie hinter „${button}“.`,
   printed: (time) => `zuletzt gedruckt um ${time}`,
   nothingPrinted: "noch nichts gedruckt",
   figures: "Zahlen der Maschine",

@@ -232,6 +232,7 @@ export const words = {
   console: "Console",
   sideways: "Its lines are wider than this screen: scroll sideways.",
   showConsole: "Show the console",
+  consoleIsBehind: (button) => `Here it is behind “${button}”.`,
   printed: (time) => `last printed at ${time}`,
   nothingPrinted: "nothing printed yet",
   figures: "The machine’s own figures",

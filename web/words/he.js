@@ -228,6 +228,7 @@ export const words = {
   console: "מסוף",
   sideways: "השורות רחבות מן המסך הזה: אפשר להזיז אותן הצידה.",
   showConsole: "להציג את המסוף",
+  consoleIsBehind: (button) => `כאן הוא מאחורי „${button}”.`,
   printed: (time) => `הודפס לאחרונה בשעה ${time}`,
   nothingPrinted: "עוד לא הודפס דבר",
   figures: "מספרים שהמכונה נותנת",
