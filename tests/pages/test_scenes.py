@@ -256,6 +256,35 @@ def test_the_consoles_frame_is_a_few_rows_high_and_keeps_its_place_while_lines_a
             assert floor - bottom < 200, "it stands where the drawn machine stands"
 
 
+ASKED = {
+    "step": "set",
+    "script": "opening",
+    "words": {"en": "Set the switches to 1, 4 and 2, from the top, and press START."},
+    "caution": {"en": "Keep your sleeves away from the fan."},
+    "since": made_items.wall("10:28"),
+    "seq": 70,
+}
+
+
+@pytest.mark.parametrize("screen", KIOSKS)
+def test_that_it_is_a_persons_turn_at_the_machine_is_seen_from_afar(
+    screen: str, page: Page, tmp_path: Path
+) -> None:
+    size = "(what) => parseFloat(getComputedStyle(document.querySelector(what)).fontSize)"
+    inside = "(what) => ((e) => e.scrollWidth <= e.clientWidth + 1)(document.querySelector(what))"
+    with shown(page, tmp_path, "waking", screen, hands_on=ASKED):
+        settle(page, "waking")
+        for language, says in (("en", "a person’s turn at the machine"), ("de", "ein Mensch ist an der Maschine dran")):
+            page.click(f"#languages button[lang={language}]")
+            wait_until(page, f"document.documentElement.lang === {language!r}")
+            page.wait_for_timeout(200)
+            assert says in page.inner_text("#badge")
+            assert page.evaluate(inside, "#badge")
+            assert page.evaluate(size, "#badge-sign") >= 22
+            assert page.evaluate(size, "#hands-on strong") >= 0.59 * page.evaluate(size, "#caption")
+            assert len(page.evaluate(VISIBLE_WORDS)) <= MOST_WORDS
+
+
 def test_in_trouble_the_page_says_what_was_done_what_is_so_and_what_comes_next(
     page: Page, tmp_path: Path
 ) -> None:

@@ -50,10 +50,17 @@ BROKEN = kinds.ScriptEnded(script="round", outcome="failed", tidy=False, why="x"
 TIDYING = kinds.TidyUpStarted(script="round", why="x")
 DATE = kinds.PatternSeen(pattern="day", line="DAY 1.1.1975", fields={"date": "1.1.1975"})
 ASKED = kinds.HandsOnAsked(script="round", step="load", words={"en": "Turn it."}, caution={})
+ASKED_AT_IT = msgspec.structs.replace(ASKED, caution={"en": "Mind the fan."})
 TROUBLE = kinds.TroubleRaised(
     trouble="fire", line="", words={"en": "A drive has failed."}, do={"en": "Call."}
 )
 FULL = kinds.RecordNearlyFull(left_bytes=1)
+OFF_AND_ON_AGAIN = (
+    kinds.PartStarted(part="processor", by="core-sound"),
+    DATE,
+    kinds.PartStopped(part="processor", by="ended"),
+    kinds.PartStarted(part="processor", by="core-sound"),
+)
 TURNED = (
     kinds.HandsOnConfirmed(step="turn", by="a docent"),
     kinds.PatternSeen(pattern="begun", line="BEGUN"),
@@ -183,6 +190,30 @@ STATEMENTS = [
         page(OPEN, TROUBLE, kinds.TroubleOver(raised=3, by="x")),
     ),
     OnPage("signs.trouble", "a trouble was noticed", page(OPEN, TROUBLE), page(OPEN, TROUBLE, sight=GONE)),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED_AT_IT, kinds.HandsOnConfirmed(step="load", by="x")),
+    ),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED),
+    ),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated"),
+    ),
+    OnPage(
+        "signs.by hand, simulated",
+        "a step by hand, simulated",
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated"),
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated", sight=REPLAY),
+    ),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
     OnPage("notices.link lost", "The link to the machine was lost at 09:00:02", page(OPEN, LOST), LIVE),
@@ -659,16 +690,28 @@ STATEMENTS = [
     ),
     OnPage("printed", "last printed at 09:00:02", page(OPEN, HEARD), page(OPEN)),
     OnPage("nothingPrinted", "nothing printed yet", page(OPEN), page(OPEN, HEARD)),
-    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, LOST)),
-    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, CLOSED)),
+    OnPage("machineDate", "The machine’s program believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, LOST)),
+    OnPage("machineDate", "The machine’s program believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, CLOSED)),
     OnPage(
         "machineDate",
-        "The machine believes it is 1.1.1975",
+        "The machine’s program believes it is 1.1.1975",
         page(OPEN, DATE),
         page(OPEN, HEARD, DATE, SILENT),
     ),
     OnPage(
-        "machineDateThen", "The machine believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
+        "machineDate",
+        "program believes it is 1.1.1975",
+        page(OPEN, *OFF_AND_ON_AGAIN[:2], drawn=runs.DRAWN),
+        page(OPEN, *OFF_AND_ON_AGAIN, drawn=runs.DRAWN),
+    ),
+    OnPage(
+        "rows.date",
+        "Its date",
+        page(OPEN, *OFF_AND_ON_AGAIN[:2], drawn=runs.DRAWN),
+        page(OPEN, *OFF_AND_ON_AGAIN, drawn=runs.DRAWN),
+    ),
+    OnPage(
+        "machineDateThen", "The machine’s program believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
     ),
     *PICTURES,
 ]
