@@ -69,7 +69,7 @@ def shown(page: Page, folder: Path, scene: str, screen: str, **more: object) -> 
 
 def settle(page: Page, scene: str) -> None:
     wait_until(page, f"document.documentElement.dataset.scene === {scene!r}")
-    page.wait_for_timeout(700)  # the change from one scene to the next takes 400 ms
+    page.wait_for_timeout(700)  # the change from one scene to the next takes 200 ms
 
 
 @pytest.mark.parametrize("screen", KIOSKS)
@@ -344,6 +344,37 @@ def test_the_change_of_scene_is_a_cut_for_those_who_asked_for_less_motion(
     faded, still = moved["no-preference"]
     assert faded in (1, 2), "a second one only where the page got the change in two pieces"
     assert (still, moved["reduce"]) == (False, (0, True))
+
+
+@pytest.mark.moving
+def test_of_two_scenes_the_old_has_gone_before_the_new_comes(page: Page, tmp_path: Path) -> None:
+    page.add_init_script(
+        """window.seen = [];
+        const start = document.startViewTransition.bind(document);
+        document.startViewTransition = (change) => {
+            const fading = start(change);
+            fading.ready.then(() => {
+                const of = (which) => Number(getComputedStyle(document.documentElement,
+                    `::view-transition-${which}(stage)`).opacity);
+                const all = document.getAnimations().filter((one) =>
+                    one.effect.pseudoElement?.startsWith("::view-transition"));
+                for (const one of all) one.pause();
+                for (let ms = 0; ms <= 200; ms += 10) {
+                    for (const one of all) one.currentTime = ms;
+                    window.seen.push([ms, of("old"), of("new")]);
+                }
+                for (const one of all) one.finish();
+            });
+            return fading;
+        };"""
+    )
+    with shown(page, tmp_path, "working", "landscape") as laid:
+        laid.lay("resting")
+        settle(page, "resting")
+        seen = page.evaluate("window.seen")
+        assert seen[0][1:] == [1, 0]
+        assert [ms for ms, old, new in seen if old > 0.01 and new > 0.01] == []
+        assert next(one for one in seen if one[0] == 200)[1:] == [0, 1], "after 200 ms it is over"
 
 
 @pytest.mark.parametrize("screen", KIOSKS)

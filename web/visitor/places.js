@@ -13,6 +13,8 @@ export function placeControls(then) {
   // What machine it is stands at the foot, where long badges leave it room; where the strip is narrow, its date does too.
   move($("about"), composed ? $("page") : $("names"), composed ? $("day-text") : $("machine-date"));
   move($("machine-date"), screen === "portrait" ? $("about") : $("names"), screen === "portrait" ? null : $("translated"));
+  // On a page that flows, what a docent should do comes after the visitors' sentence.
+  move($("may-run"), composed ? $("strip") : $("page"), composed ? null : $("stage"));
   setShown($("more"), composed && touched);
   $("bar").inert = !touched;
   then();
