@@ -4,9 +4,10 @@
 import { $, setShown } from "../shared/dom.js";
 
 export function placeControls(then) {
-  const { screen, bar, kindRow, kiosk } = document.documentElement.dataset;
+  const { screen, bar, code, kindRow, kiosk } = document.documentElement.dataset;
   const composed = Boolean(screen);
   const touched = kiosk !== "look"; // a screen that only shows
+  move($("phone"), code === "foot" ? $("page") : $("strip"), code === "foot" ? $("day-line") : $("notice"));
   move($("bar"), composed && bar === "foot" ? $("page") : $("strip"), composed && bar === "foot" ? null : $("phone"));
   move($("grounds"), composed && kindRow === "out of reach" ? $("bar") : $("kind-row"), composed && kindRow === "out of reach" ? $("more") : $("ahead"));
   move($("tools"), composed ? $("more-sheet").querySelector(".sheet-body") : $("page"), null);
