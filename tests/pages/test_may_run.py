@@ -51,7 +51,9 @@ def test_on_a_phone_the_visitors_sentence_comes_before_what_the_docent_should_do
         page.set_viewport_size({"width": 320, "height": 640})
         page.goto(web.address)
         wait_until(page, SHOWN)
-        assert page.evaluate(top, "#caption") < page.evaluate(top, "#may-run") < page.evaluate(top, "#drawing")
+        assert (
+            page.evaluate(top, "#caption") < page.evaluate(top, "#may-run") < page.evaluate(top, "#drawing")
+        )
         page.set_viewport_size({"width": 1920, "height": 1080})
         wait_until(page, "document.querySelector('#strip #may-run') !== null")
 

@@ -274,7 +274,10 @@ def test_that_it_is_a_persons_turn_at_the_machine_is_seen_from_afar(
     inside = "(what) => ((e) => e.scrollWidth <= e.clientWidth + 1)(document.querySelector(what))"
     with shown(page, tmp_path, "waking", screen, hands_on=ASKED):
         settle(page, "waking")
-        for language, says in (("en", "a person’s turn at the machine"), ("de", "ein Mensch ist an der Maschine dran")):
+        for language, says in (
+            ("en", "a person’s turn at the machine"),
+            ("de", "ein Mensch ist an der Maschine dran"),
+        ):
             page.click(f"#languages button[lang={language}]")
             wait_until(page, f"document.documentElement.lang === {language!r}")
             page.wait_for_timeout(200)

@@ -196,7 +196,9 @@ def test_upright_the_code_for_phones_is_large_and_as_low_as_a_hand_holds_one(
         mm = screen["width_cm"] * 10 / 1080
         assert (box[2] - box[0]) * mm >= (50 if place == "foot" else 30)
         for y in (box[1], box[3]):
-            assert REACH_CM[0] <= screen["lower_edge_cm"] + screen["height_cm"] * (1 - y / 1920) <= REACH_CM[1]
+            assert (
+                REACH_CM[0] <= screen["lower_edge_cm"] + screen["height_cm"] * (1 - y / 1920) <= REACH_CM[1]
+            )
         words = """[...document.querySelectorAll("#phone-words, #about p, #bar button")].map((e) => {
             const b = e.getBoundingClientRect();
             return [b.left, b.top, b.right, b.bottom, b.width];

@@ -690,8 +690,18 @@ STATEMENTS = [
     ),
     OnPage("printed", "last printed at 09:00:02", page(OPEN, HEARD), page(OPEN)),
     OnPage("nothingPrinted", "nothing printed yet", page(OPEN), page(OPEN, HEARD)),
-    OnPage("machineDate", "The machine’s program believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, LOST)),
-    OnPage("machineDate", "The machine’s program believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, CLOSED)),
+    OnPage(
+        "machineDate",
+        "The machine’s program believes it is 1.1.1975",
+        page(OPEN, DATE),
+        page(OPEN, DATE, LOST),
+    ),
+    OnPage(
+        "machineDate",
+        "The machine’s program believes it is 1.1.1975",
+        page(OPEN, DATE),
+        page(OPEN, DATE, CLOSED),
+    ),
     OnPage(
         "machineDate",
         "The machine’s program believes it is 1.1.1975",
@@ -711,7 +721,10 @@ STATEMENTS = [
         page(OPEN, *OFF_AND_ON_AGAIN, drawn=runs.DRAWN),
     ),
     OnPage(
-        "machineDateThen", "The machine’s program believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
+        "machineDateThen",
+        "The machine’s program believed it was 1.1.1975",
+        page(OPEN, DATE, LOST),
+        page(OPEN, DATE),
     ),
     *PICTURES,
 ]
