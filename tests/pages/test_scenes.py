@@ -234,7 +234,7 @@ FRAME_IN_ROWS = """((e) => e.clientHeight / parseFloat(getComputedStyle(e).lineH
 def test_the_consoles_frame_is_a_few_rows_high_and_keeps_its_place_while_lines_are_printed(
     screen: str, page: Page, tmp_path: Path
 ) -> None:
-    empty = {"standing": None, "share": {}, "transfers": {}}
+    empty: dict[str, object] = {"standing": None, "share": {}, "transfers": {}}
     one_line = """document.querySelectorAll("#rows .row").forEach((e) =>
         e.classList.toggle("later", e.textContent.trim() === ""))"""
     with shown(page, tmp_path, "working", screen, **empty) as laid:

@@ -2,8 +2,8 @@
 
     python -m tests.trials.day_open [HOURS] [SPEED]         by default 8 hours, 300 times as fast
 
-A day's recording, round after round, is played in Chromium. At each eighth of it the replay pauses, the page's
-garbage is collected and what is left is measured (the browser's own protocol: Runtime.getHeapUsage and
+A day's recording, round after round, is played in Chromium. At each eighth of it the replay pauses, the
+page's garbage is collected and what is left is measured (the browser's own protocol: Runtime.getHeapUsage and
 Memory.getDOMCounters), several times: the least is what the page must hold, for beside other tests one
 collection may come in the middle of much work. Claim: neither grows. What the page holds comes and goes with
 what it shows, so the least of the day's second half is compared with the least of its second quarter: in the
