@@ -49,12 +49,12 @@ def wall(time: str) -> str:
     return f"2026-11-25T{time}:00.000+00:00"
 
 
-def caption(english: str, german: str, part: str = "") -> dict[str, Any]:
+def caption(english: str, german: str, part: str = "", hebrew: str = "") -> dict[str, Any]:
     """A caption as an item."""
     return {
         "name": "made",
         "kind": "seen",
-        "words": {"en": english, "de": german},
+        "words": {"en": english, "de": german, **({"he": hebrew} if hebrew else {})},
         "part": part,
         "because": [{"seq": 3, "how": "printed", "what": "DESK TIDES:", "at": wall("10:28")}],
         "source": {},
@@ -88,17 +88,26 @@ CHAPTER_TOLD = {
 RECORDING: dict[str, Any] = {
     "plots": {
         "tide": {
-            "title": {"en": "The sea at Sallowmouth tomorrow", "de": "Das Meer in Sallowmouth morgen"},
-            "across": {"from": 0, "to": 24, "every": 3, "words": {"en": "hours", "de": "Stunden"}},
-            "up": {"from": 0, "to": 6, "every": 1, "words": {"en": "metres", "de": "Meter"}},
+            "title": {
+                "en": "The sea at Sallowmouth tomorrow",
+                "de": "Das Meer in Sallowmouth morgen",
+                "he": "הים בסאלומאות׳ מחר",
+            },
+            "across": {
+                "from": 0,
+                "to": 24,
+                "every": 3,
+                "words": {"en": "hours", "de": "Stunden", "he": "שעות"},
+            },
+            "up": {"from": 0, "to": 6, "every": 1, "words": {"en": "metres", "de": "Meter", "he": "מטרים"}},
             "drawn_as": "water",
             "part": "processor",
             "called": "TIDES",
             "marks": {
-                "high": {"en": "high water", "de": "Hochwasser"},
-                "low": {"en": "low water", "de": "Niedrigwasser"},
+                "high": {"en": "high water", "de": "Hochwasser", "he": "גאות"},
+                "low": {"en": "low water", "de": "Niedrigwasser", "he": "שפל"},
             },
-            "job_words": {"en": "tide tables", "de": "Gezeitentafeln"},
+            "job_words": {"en": "tide tables", "de": "Gezeitentafeln", "he": "לוחות גאות"},
         }
     },
     "chapters": {
@@ -113,7 +122,11 @@ RECORDING: dict[str, Any] = {
         ]
     },
     "hours": {"every_day": {"opens": "10:00", "closes": "16:30"}},
-    "round_words": {"en": "It works out the tides.", "de": "Sie rechnet die Gezeiten aus."},
+    "round_words": {
+        "en": "It works out the tides.",
+        "de": "Sie rechnet die Gezeiten aus.",
+        "he": "היא מחשבת את הגאות והשפל.",
+    },
 }
 POINTS = [[h, round(2.9 + 2.5 * math.cos((h - 6.5) / 12.4 * 2 * math.pi), 2), 50 + h] for h in range(24)]
 MARKS = [
@@ -218,10 +231,15 @@ FAILED = {"state": "failed", "since": wall("14:12"), "until": "", "why": "the di
 TROUBLE = {
     "name": "disc",
     "line": "TIDES: CANNOT READ UPPER",
-    "words": {"en": "The upper disc could not be read.", "de": "Die obere Platte ließ sich nicht lesen."},
+    "words": {
+        "en": "The upper disc could not be read.",
+        "de": "Die obere Platte ließ sich nicht lesen.",
+        "he": "לא ניתן היה לקרוא את הדיסק העליון.",
+    },
     "do": {
         "en": "Look at the upper drive, then call.",
         "de": "Sehen Sie nach dem oberen Laufwerk, dann rufen Sie an.",
+        "he": "בדקו את הכונן העליון, ואז התקשרו.",
     },
     "at": wall("14:12"),
 }
@@ -250,6 +268,7 @@ SCENES: dict[str, dict[str, Any]] = {
             "It is waking up. Its memory is in order and the small disc is up to speed.",
             "Sie wacht auf. Ihr Speicher ist in Ordnung, die kleine Platte läuft.",
             "small-drive",
+            "היא מתעוררת. הזיכרון שלה תקין, והדיסק הקטן הגיע למהירותו.",
         ),
     ),
     "working": _scene(
@@ -259,6 +278,7 @@ SCENES: dict[str, dict[str, Any]] = {
             "Two jobs at once: one does sums, one writes and reads the lower disc.",
             "Zwei Aufträge zugleich: Einer rechnet, einer benutzt die untere Platte.",
             "lower-drive",
+            "שתי עבודות בבת אחת: אחת מחשבת, ואחת כותבת וקוראת בדיסק התחתון.",
         ),
     ),
     "result": _scene(
@@ -267,6 +287,7 @@ SCENES: dict[str, dict[str, Any]] = {
         caption=caption(
             "Tomorrow at 06:27 the sea is highest: 5.40 metres on the harbour’s scale.",
             "Morgen um 06:27 steht das Meer am höchsten: 5,40 Meter am Hafenpegel.",
+            hebrew="מחר ב־06:27 הים בשיאו: 5.40 מטר לפי סולם הנמל.",
         ),
     ),
     "looking inside": _scene(
@@ -275,6 +296,7 @@ SCENES: dict[str, dict[str, Any]] = {
         caption=caption(
             "The machine lists its own jobs and discs, anew every few seconds.",
             "Die Maschine zeigt ihre Aufträge und Platten, alle paar Sekunden neu.",
+            hebrew="המכונה מונה את העבודות והדיסקים שלה, מחדש כל כמה שניות.",
         ),
     ),
     "resting": _scene(
@@ -303,6 +325,7 @@ SCENES: dict[str, dict[str, Any]] = {
             "A disc could not be read. We type nothing until a person has looked.",
             "Eine Platte war nicht lesbar. Wir tippen nichts, bis jemand nachsieht.",
             "upper-drive",
+            "לא ניתן היה לקרוא דיסק. לא נקליד דבר עד שאדם יבדוק.",
         ),
     ),
 }

@@ -79,7 +79,7 @@ def test_a_bridge_that_was_killed_is_shown(bridge: subprocess.Popen[str], page: 
         bridge.kill()
         shown_in_time(page, "bridge gone", time.monotonic())
         wait_until(page, "document.querySelector('#day-line').textContent.includes('It was')")
-        assert page.inner_text("#machine-date").startswith("The machine believed it was")
+        assert page.inner_text("#machine-date").startswith("The machine’s program believed it was")
         assert "What you see is from 09:12" in page.inner_text("#notice")
 
 

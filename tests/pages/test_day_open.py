@@ -13,8 +13,30 @@ from tests.trials.day_open import DAY_H, DAY_SPEED, Held, grows, held_through
 
 @pytest.mark.trial(name="day-open")
 def test_hours_leave_nothing_behind_in_the_page(browser: Browser, tmp_path: Path) -> None:
-    hours, speed = number_of(whole=DAY_H, daily=1), number_of(whole=DAY_SPEED, daily=600)
+    hours, speed = number_of(whole=DAY_H, daily=1), DAY_SPEED
     assert grows(held_through(browser, tmp_path, hours, speed)) == []
+
+
+LEAK = """window.kept = [];
+addEventListener("DOMContentLoaded", () => {
+    const keep = () => window.kept.push([
+        document.querySelector("#drawing").cloneNode(true),
+        Array.from({length: 8000}, (_, n) => ({n})),
+    ]);
+    const looks = {childList: true, characterData: true, subtree: true};
+    new MutationObserver(keep).observe(document.querySelector("#caption"), looks);
+});
+"""
+"""Keeps a drawing and some 300 kB for each caption that comes, as a page would that lets go of nothing."""
+
+
+@pytest.mark.trial(name="day-open")
+def test_a_page_that_keeps_what_belongs_to_each_caption_is_found_out(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """The control for the test above, with the page itself."""
+    grown = grows(held_through(browser, tmp_path, 1, DAY_SPEED, planted=LEAK))
+    assert [one.split()[0] for one in grown] == ["heap_kB", "nodes"]
 
 
 def test_what_grows_is_told() -> None:

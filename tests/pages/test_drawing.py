@@ -275,7 +275,7 @@ def test_a_piece_has_a_tick_for_each_character_and_a_long_one_its_number(page: P
     assert drawing.all(f"[{ticks}, one.textContent, one.dataset.fact]", ".ticks") == [[5, "", "7"]]
     drawing.take(received(8, 30), received(9, 31))
     wait_until(page, "document.querySelectorAll('#drawing .ticks').length === 2")
-    assert drawing.all(f"[{ticks}, one.textContent, one.dataset.fact]", ".ticks")[1] == [12, "61", "9"]
+    assert drawing.all(f"[{ticks}, one.textContent, one.dataset.fact]", ".ticks")[1] == [4, "61 letters", "9"]
 
 
 def test_never_more_than_three_rows_are_on_the_cable_while_much_is_received(page: Page) -> None:
@@ -287,6 +287,19 @@ def test_never_more_than_three_rows_are_on_the_cable_while_much_is_received(page
         page.wait_for_timeout(150)
         most = max(most, len(drawing.all("one", ".ticks")))
     assert most == 3
+
+
+def test_a_long_row_says_of_what_it_has_so_many(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(items())
+    for seq in range(12):
+        drawing.take(received(seq, 57))
+        page.wait_for_timeout(100)
+    rows = drawing.all(BOX, ".ticks")
+    counts = drawing.all(BOX, ".tick-count")
+    assert {text.split(" ", 1)[1] for text in drawing.all("one.textContent", ".tick-count")} == {"letters"}
+    ahead = [one for one in rows for words in counts if words[0] + 1 < one[0] < words[0] + words[2] - 1]
+    assert ahead == [], "no row is under the words of another"
 
 
 def test_received_pieces_go_to_the_console_and_letters_to_the_processor(page: Page) -> None:
@@ -365,7 +378,11 @@ def test_the_level_and_its_number_are_the_share_and_stand_only_while_it_does(pag
     assert drawing.all("one.textContent", ".number") == ["?"], (
         "an empty tube would say that it has nothing to do"
     )
-    assert "Processor: at work" in drawing.text()
+    assert "Processor: busy? not known" in drawing.text(), "what the question mark means"
+    assert "busy? not known" in drawing.all("one.textContent", ".part-state")
+    drawing.show(items(share={}), size="row")
+    assert "busy? not known" not in drawing.text()
+    assert drawing.all("one.textContent", ".number") == [""], "no question mark without its words"
     drawing.show(unknown())
     assert drawing.all("one.textContent", ".number") == [""]
 

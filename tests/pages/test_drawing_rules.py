@@ -141,7 +141,7 @@ def said_of(ask: Ask, shown: dict[str, Any], **look: Any) -> dict[str, str]:
     words = "new Proxy({}, { get: (_, name) => [name, `was ${name}`] })"
     said = (
         f"{{ states: {words}, busy: (n) => `busy ${{n}}`, busyThen: (n) => `was busy ${{n}}`, "
-        "trouble: 'trouble', troubleThen: 'had' }"
+        "busyUnknown: 'busy?', trouble: 'trouble', troubleThen: 'had' }"
     )
     told = ask(
         {"states": "partNow, stateWords"},
@@ -161,8 +161,9 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
         "lower-drive": "used",
         "console": "",
     }
-    assert said_of(ask, items(share={}, transfers={}))["processor"] == "atWork"
-    assert said_of(ask, items(share={}, transfers={}, jobs=[]))["processor"] == "on"
+    assert said_of(ask, items(share={}))["processor"] == "busy?", "its gauge shows a question mark"
+    assert said_of(ask, items(share={}), live=False)["processor"] == "atWork"
+    assert said_of(ask, items(share={}, jobs=[]), live=False)["processor"] == "on"
     assert said_of(ask, items(share={}), waking=True)["processor"] == "tested"
     assert set(said_of(ask, unknown()).values()) == {"unknown", ""}
     assert said_of(ask, items(), past=True)["small-drive"] == "was turning"

@@ -195,6 +195,15 @@ def test_what_comes_next_is_told_roughly_and_counts_down(page: Page, tmp_path: P
         ]
 
 
+def test_on_a_phone_what_comes_next_says_where_the_console_is(page: Page, tmp_path: Path) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    with shown(page, tmp_path, [*CONFIRMED, AHEAD]):
+        behind = "Watch the console then. Here it is behind “Show the console”."
+        assert page.inner_text("#ahead").endswith(behind)
+        page.click("#show-console")
+        wait_until(page, "document.querySelector('#ahead').innerText.endsWith('Watch the console then.')")
+
+
 def test_a_script_that_is_late_foretells_nothing(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [*CONFIRMED, AHEAD, LATE]):
         assert not page.is_visible("#ahead")

@@ -43,6 +43,21 @@ def test_when_the_line_is_lost_the_page_says_what_may_run_until_when_and_how_it_
         assert page.inner_text("#may-run").count("09:17") == 2
 
 
+def test_on_a_phone_the_visitors_sentence_comes_before_what_the_docent_should_do(
+    page: Page, tmp_path: Path
+) -> None:
+    top = "(what) => document.querySelector(what).getBoundingClientRect().top"
+    with STATES["link-lost"](tmp_path) as where, web_processes.live(where) as web:
+        page.set_viewport_size({"width": 320, "height": 640})
+        page.goto(web.address)
+        wait_until(page, SHOWN)
+        assert (
+            page.evaluate(top, "#caption") < page.evaluate(top, "#may-run") < page.evaluate(top, "#drawing")
+        )
+        page.set_viewport_size({"width": 1920, "height": 1080})
+        wait_until(page, "document.querySelector('#strip #may-run') !== null")
+
+
 @pytest.mark.parametrize("ends_us", [276_000_000, 0])
 def test_after_a_failure_a_job_that_goes_on_is_told_and_one_that_never_ends_is_told_so(
     ends_us: int, page: Page, tmp_path: Path

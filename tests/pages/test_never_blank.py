@@ -55,7 +55,7 @@ def test_a_machine_that_rests_or_failed_or_is_cut_off_is_said_so_and_a_dated_rec
             page, "document.querySelector('#then').innerText === 'On 20 November 2026, visitors read:'"
         )
         assert page.text_content("#doing-head") == "What was happening"
-        assert page.inner_text("#machine-date") == "The machine believed it was 25.11.1998"
+        assert page.inner_text("#machine-date") == "The machine’s program believed it was 25.11.1998"
 
 
 def test_nobody_is_told_to_look_or_listen_at_any_moment_of_the_recording(page: Page, tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ def shown(page: Page, folder: Path, scene: str, screen: str, **more: object) -> 
 
 def settle(page: Page, scene: str) -> None:
     wait_until(page, f"document.documentElement.dataset.scene === {scene!r}")
-    page.wait_for_timeout(700)  # the change from one scene to the next takes 400 ms
+    page.wait_for_timeout(700)  # the change from one scene to the next takes 200 ms
 
 
 @pytest.mark.parametrize("screen", KIOSKS)
@@ -222,6 +222,72 @@ def test_large_figures_stand_only_while_their_display_stands(page: Page, tmp_pat
         assert page.inner_text("#few").split("\n")[:2] == ["disc uses so far", "1,652"]
 
 
+CONSOLE_FRAME = """(() => {
+    const box = document.querySelector("#sheet").getBoundingClientRect();
+    return [box.top, box.bottom].map(Math.round);
+})()"""
+FRAME_IN_ROWS = """((e) => e.clientHeight / parseFloat(getComputedStyle(e).lineHeight))
+    (document.querySelector("#sheet"))"""
+
+
+@pytest.mark.parametrize("screen", KIOSKS)
+def test_the_consoles_frame_is_a_few_rows_high_and_keeps_its_place_while_lines_are_printed(
+    screen: str, page: Page, tmp_path: Path
+) -> None:
+    empty: dict[str, object] = {"standing": None, "share": {}, "transfers": {}}
+    one_line = """document.querySelectorAll("#rows .row").forEach((e) =>
+        e.classList.toggle("later", e.textContent.trim() === ""))"""
+    with shown(page, tmp_path, "working", screen, **empty) as laid:
+        for scene in ("working", "waking", "result", "trouble"):
+            laid.lay(scene, **empty)
+            settle(page, scene)
+            assert page.evaluate(FRAME_IN_ROWS) < 8, f"{scene}: mostly empty paper"
+            before = page.evaluate(CONSOLE_FRAME)
+            page.evaluate(one_line)
+            assert page.evaluate(CONSOLE_FRAME) == before, scene
+        laid.lay("working", **empty)
+        settle(page, "working")
+        bottom = page.evaluate(CONSOLE_FRAME)[1]
+        laid.lay("working")
+        wait_until(page, "!document.querySelector('#few').hidden")
+        if screen == "landscape":
+            assert page.evaluate(CONSOLE_FRAME)[1] == pytest.approx(bottom, abs=2), "with figures below it"
+            floor = page.evaluate("document.querySelector('#drawing').getBoundingClientRect().bottom")
+            assert floor - bottom < 200, "it stands where the drawn machine stands"
+
+
+ASKED = {
+    "step": "set",
+    "script": "opening",
+    "words": {"en": "Set the switches to 1, 4 and 2, from the top, and press START."},
+    "caution": {"en": "Keep your sleeves away from the fan."},
+    "since": made_items.wall("10:28"),
+    "seq": 70,
+}
+
+
+@pytest.mark.parametrize("screen", KIOSKS)
+def test_that_it_is_a_persons_turn_at_the_machine_is_seen_from_afar(
+    screen: str, page: Page, tmp_path: Path
+) -> None:
+    size = "(what) => parseFloat(getComputedStyle(document.querySelector(what)).fontSize)"
+    inside = "(what) => ((e) => e.scrollWidth <= e.clientWidth + 1)(document.querySelector(what))"
+    with shown(page, tmp_path, "waking", screen, hands_on=ASKED):
+        settle(page, "waking")
+        for language, says in (
+            ("en", "a person’s turn at the machine"),
+            ("de", "ein Mensch ist an der Maschine dran"),
+        ):
+            page.click(f"#languages button[lang={language}]")
+            wait_until(page, f"document.documentElement.lang === {language!r}")
+            page.wait_for_timeout(200)
+            assert says in page.inner_text("#badge")
+            assert page.evaluate(inside, "#badge")
+            assert page.evaluate(size, "#badge-sign") >= 22
+            assert page.evaluate(size, "#hands-on strong") >= 0.59 * page.evaluate(size, "#caption")
+            assert len(page.evaluate(VISIBLE_WORDS)) <= MOST_WORDS
+
+
 def test_in_trouble_the_page_says_what_was_done_what_is_so_and_what_comes_next(
     page: Page, tmp_path: Path
 ) -> None:
@@ -281,6 +347,37 @@ def test_the_change_of_scene_is_a_cut_for_those_who_asked_for_less_motion(
     faded, still = moved["no-preference"]
     assert faded in (1, 2), "a second one only where the page got the change in two pieces"
     assert (still, moved["reduce"]) == (False, (0, True))
+
+
+@pytest.mark.moving
+def test_of_two_scenes_the_old_has_gone_before_the_new_comes(page: Page, tmp_path: Path) -> None:
+    page.add_init_script(
+        """window.seen = [];
+        const start = document.startViewTransition.bind(document);
+        document.startViewTransition = (change) => {
+            const fading = start(change);
+            fading.ready.then(() => {
+                const of = (which) => Number(getComputedStyle(document.documentElement,
+                    `::view-transition-${which}(stage)`).opacity);
+                const all = document.getAnimations().filter((one) =>
+                    one.effect.pseudoElement?.startsWith("::view-transition"));
+                for (const one of all) one.pause();
+                for (let ms = 0; ms <= 200; ms += 10) {
+                    for (const one of all) one.currentTime = ms;
+                    window.seen.push([ms, of("old"), of("new")]);
+                }
+                for (const one of all) one.finish();
+            });
+            return fading;
+        };"""
+    )
+    with shown(page, tmp_path, "working", "landscape") as laid:
+        laid.lay("resting")
+        settle(page, "resting")
+        seen = page.evaluate("window.seen")
+        assert seen[0][1:] == [1, 0]
+        assert [ms for ms, old, new in seen if old > 0.01 and new > 0.01] == []
+        assert next(one for one in seen if one[0] == 200)[1:] == [0, 1], "after 200 ms it is over"
 
 
 @pytest.mark.parametrize("screen", KIOSKS)

@@ -173,6 +173,40 @@ def test_controls_are_within_reach_of_a_wheelchair(
             assert high_cm <= REACH_CM[1], name
 
 
+@pytest.mark.parametrize(
+    ("screen", "place"),
+    [
+        (TALL, "foot"),
+        ({**TALL, "lower_edge_cm": 110}, "foot"),
+        ({**TALL, "width_cm": 29.9, "height_cm": 53.1, "lower_edge_cm": 90}, "foot"),
+        ({**TALL, "width_cm": 29.9, "height_cm": 53.1, "lower_edge_cm": 30}, "strip"),
+    ],
+)
+def test_upright_the_code_for_phones_is_large_and_as_low_as_a_hand_holds_one(
+    screen: dict[str, Any], place: str, page: Page, tmp_path: Path
+) -> None:
+    """A phone reads a code from about ten times its width: here from half a metre."""
+    with made_items.scenes(tmp_path, "working", recording={"screens": {"here": screen}}) as laid:
+        at(page, laid, "?screen=here", (1080, 1920))
+        assert root(page, "code") == place
+        box = page.evaluate(
+            """((b) => [b.left, b.top, b.right, b.bottom])
+                (document.querySelector("#phone-code").getBoundingClientRect())"""
+        )
+        mm = screen["width_cm"] * 10 / 1080
+        assert (box[2] - box[0]) * mm >= (50 if place == "foot" else 30)
+        for y in (box[1], box[3]):
+            assert (
+                REACH_CM[0] <= screen["lower_edge_cm"] + screen["height_cm"] * (1 - y / 1920) <= REACH_CM[1]
+            )
+        words = """[...document.querySelectorAll("#phone-words, #about p, #bar button")].map((e) => {
+            const b = e.getBoundingClientRect();
+            return [b.left, b.top, b.right, b.bottom, b.width];
+        })"""
+        for left, top, right, bottom, width in page.evaluate(words):
+            assert not width or right <= box[0] or left >= box[2] or bottom <= box[1] or top >= box[3]
+
+
 @pytest.mark.parametrize(("name", "size"), [("hall", (1920, 1080)), ("tall", (1080, 1920))])
 def test_what_is_touched_is_20_mm_wide_and_high_by_the_screens_own_measures(
     name: str, size: tuple[int, int], page: Page, tmp_path: Path

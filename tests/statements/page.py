@@ -59,6 +59,8 @@ class Shown(msgspec.Struct, frozen=True):
     """The page no longer reaches the web process."""
     museum_heard: bool = True
     """False for a hosted page that hears nothing from the museum."""
+    phone: bool = False
+    """The page is narrow, and has the console behind a button."""
     wait_s: int = 0
     """How long after the last fact the page is looked at."""
     first: dict[str, Any] = {}
@@ -69,7 +71,7 @@ def page(*facts: kinds.AnyFact, sight: Sight = WRITING, **more: Any) -> Shown:
     """A scenario; what isn't one of Shown's own fields is about the recording's first fact."""
     own = {
         name: more.pop(name)
-        for name in ("meanwhile", "back", "alone", "museum_heard", "wait_s")
+        for name in ("meanwhile", "back", "alone", "museum_heard", "phone", "wait_s")
         if name in more
     }
     return Shown(facts, sight, first=more, **own)
@@ -113,6 +115,7 @@ def _case(shown: Shown) -> dict[str, Any]:
         "badge": replay if shown.meanwhile else own,
         "machine": {**own, "trouble": view.trouble} if shown.meanwhile else None,
         "back": shown.back,
+        "phone": shown.phone,
     }
 
 

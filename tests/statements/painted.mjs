@@ -74,14 +74,15 @@ const { told } = await import("./drawing/telling.js");
 const { loadWords } = await import("./shared/words.js");
 const { words, tag } = await loadWords("en");
 
-function painted({ items, readings, printed_at: printedAt, at, badge, mode, machine, back, now }) {
+function painted({ items, readings, printed_at: printedAt, at, badge, mode, machine, back, now, phone }) {
   elements = new Map();
+  document.documentElement.dataset.console = phone ? "hidden" : "shown";
   const past = mode !== "live";
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? items.caption : items.seen_caption;
   paint.paintFixed(words, tag, past);
   paint.paintHead(items, words, tag, past);
-  paint.paintBadge(badge, words, at, machine, back, { printedAt, atKeyboard: Boolean(items.keyboard), trouble: items.trouble });
+  paint.paintBadge(badge, words, at, machine, back, { printedAt, atKeyboard: Boolean(items.keyboard), trouble: items.trouble, asked: items.hands_on });
   const theirs = machine ?? badge;
   paint.paintMayRun(theirs.may_run ?? [], theirs.since ?? "", words, tag);
   story.paintCaption(caption, items, badge.name, sceneOf(items).name, words, tag);

@@ -190,6 +190,18 @@ def _said_of_parts() -> list[OnPage]:
         ),
         state("busy", "processor: busy 40%", page(PROCESSOR, *frame(1)), page(PROCESSOR, *frame(1), SILENT)),
         state(
+            "busyUnknown",
+            "processor: busy? not known",
+            page(PROCESSOR),
+            page(PROCESSOR, *frame(1)),
+        ),
+        state(
+            "busyUnknown",
+            "processor: busy? not known",
+            page(PROCESSOR),
+            page(PROCESSOR, LOST),
+        ),
+        state(
             "busyThen",
             "processor: was busy 40%",
             page(PROCESSOR, *frame(1), sight=REPLAY),
@@ -386,6 +398,7 @@ PICTURES_STATE_NOTHING = {
     "drawing.jobAt": LABEL,
     "drawing.marksScale": LABEL,
     "drawing.tickScale": LABEL,
+    "drawing.letters": LABEL,
     "charts.axes": LABEL,
     "charts.ofTotal": "labels the count that plotWorked states",
     "charts.now": "labels the moment that dayText states",

@@ -11,7 +11,9 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import Chapter
 from tests.decisions.heron import S
+from tests.decisions.page import runs
 from tests.statements.page import (
+    AHEAD,
     CATCHING_UP,
     GONE,
     REPLAY,
@@ -48,10 +50,17 @@ BROKEN = kinds.ScriptEnded(script="round", outcome="failed", tidy=False, why="x"
 TIDYING = kinds.TidyUpStarted(script="round", why="x")
 DATE = kinds.PatternSeen(pattern="day", line="DAY 1.1.1975", fields={"date": "1.1.1975"})
 ASKED = kinds.HandsOnAsked(script="round", step="load", words={"en": "Turn it."}, caution={})
+ASKED_AT_IT = msgspec.structs.replace(ASKED, caution={"en": "Mind the fan."})
 TROUBLE = kinds.TroubleRaised(
     trouble="fire", line="", words={"en": "A drive has failed."}, do={"en": "Call."}
 )
 FULL = kinds.RecordNearlyFull(left_bytes=1)
+OFF_AND_ON_AGAIN = (
+    kinds.PartStarted(part="processor", by="core-sound"),
+    DATE,
+    kinds.PartStopped(part="processor", by="ended"),
+    kinds.PartStarted(part="processor", by="core-sound"),
+)
 TURNED = (
     kinds.HandsOnConfirmed(step="turn", by="a docent"),
     kinds.PatternSeen(pattern="begun", line="BEGUN"),
@@ -83,6 +92,12 @@ TURNED_IN_IT = msgspec.structs.replace(TURNED[0], by="the simulated docent")
 TODAY = datetime.datetime.now(datetime.UTC).astimezone().isoformat(timespec="milliseconds")
 """By this computer's clock, which is the screen's here."""
 BY_HAND = msgspec.structs.replace(caption("seen"), because=[4])
+LISTED = {
+    "ahead": {"list": msgspec.structs.replace(AHEAD, part="desk")},
+    "drawn": {"desk": msgspec.structs.replace(runs.DRAWN["desk"], shape="desk")},
+}
+"""What comes next is to be seen on the console."""
+ON_PHONE = page(OPEN, STARTED, GOES, phone=True)
 SEEN, LOOK = caption("seen"), caption("look or listen for")
 LIVE = page(OPEN, HEARD)
 STATEMENTS = [
@@ -175,6 +190,30 @@ STATEMENTS = [
         page(OPEN, TROUBLE, kinds.TroubleOver(raised=3, by="x")),
     ),
     OnPage("signs.trouble", "a trouble was noticed", page(OPEN, TROUBLE), page(OPEN, TROUBLE, sight=GONE)),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED_AT_IT, kinds.HandsOnConfirmed(step="load", by="x")),
+    ),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED),
+    ),
+    OnPage(
+        "signs.by hand",
+        "a person’s turn at the machine",
+        page(OPEN, STARTED, ASKED_AT_IT),
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated"),
+    ),
+    OnPage(
+        "signs.by hand, simulated",
+        "a step by hand, simulated",
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated"),
+        page(OPEN, STARTED, ASKED_AT_IT, machine_is="simulated", sight=REPLAY),
+    ),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
     OnPage("notices.link lost", "The link to the machine was lost at 09:00:02", page(OPEN, LOST), LIVE),
@@ -526,6 +565,13 @@ STATEMENTS = [
         page(OPEN, STARTED, TURNED_IN_IT, TURNED[1], machine_is="simulated"),
         page(OPEN, STARTED, *TURNED, machine_is="simulated"),
     ),
+    OnPage(
+        "consoleIsBehind",
+        "In about 40 s: A list. Here it is behind “Show the console”.",
+        page(OPEN, STARTED, GOES, phone=True, **LISTED),
+        page(OPEN, STARTED, GOES, **LISTED),
+    ),
+    OnPage("consoleIsBehind", "Here it is behind", page(OPEN, STARTED, GOES, phone=True, **LISTED), ON_PHONE),
     OnPage("ahead", "In about 40 s: A list.", page(OPEN, STARTED, GOES), page(OPEN, STARTED, GOES, LOST)),
     OnPage("inSeconds", "In about 20 s", page(OPEN, STARTED, GOES, wait_s=18), page(OPEN, STARTED, GOES)),
     OnPage("inAMoment", "In a moment", page(OPEN, STARTED, GOES, wait_s=38), page(OPEN, STARTED, GOES)),
@@ -644,16 +690,41 @@ STATEMENTS = [
     ),
     OnPage("printed", "last printed at 09:00:02", page(OPEN, HEARD), page(OPEN)),
     OnPage("nothingPrinted", "nothing printed yet", page(OPEN), page(OPEN, HEARD)),
-    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, LOST)),
-    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, CLOSED)),
     OnPage(
         "machineDate",
-        "The machine believes it is 1.1.1975",
+        "The machine’s program believes it is 1.1.1975",
+        page(OPEN, DATE),
+        page(OPEN, DATE, LOST),
+    ),
+    OnPage(
+        "machineDate",
+        "The machine’s program believes it is 1.1.1975",
+        page(OPEN, DATE),
+        page(OPEN, DATE, CLOSED),
+    ),
+    OnPage(
+        "machineDate",
+        "The machine’s program believes it is 1.1.1975",
         page(OPEN, DATE),
         page(OPEN, HEARD, DATE, SILENT),
     ),
     OnPage(
-        "machineDateThen", "The machine believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
+        "machineDate",
+        "program believes it is 1.1.1975",
+        page(OPEN, *OFF_AND_ON_AGAIN[:2], drawn=runs.DRAWN),
+        page(OPEN, *OFF_AND_ON_AGAIN, drawn=runs.DRAWN),
+    ),
+    OnPage(
+        "rows.date",
+        "Its date",
+        page(OPEN, *OFF_AND_ON_AGAIN[:2], drawn=runs.DRAWN),
+        page(OPEN, *OFF_AND_ON_AGAIN, drawn=runs.DRAWN),
+    ),
+    OnPage(
+        "machineDateThen",
+        "The machine’s program believed it was 1.1.1975",
+        page(OPEN, DATE, LOST),
+        page(OPEN, DATE),
     ),
     *PICTURES,
 ]

@@ -135,7 +135,7 @@ class Gauge {
     const level = known ? Math.min(100, Math.max(0, now.share)) / 100 : 0;
     this.water.style.transform = `scaleY(${level})`;
     this.holder.classList.toggle("known", known);
-    const asked = !known && live && now.state === "runs"; // an empty tube would look like one that has nothing to do
+    const asked = now.asked; // an empty tube would look like one that has nothing to do
     this.number.textContent = asked ? "?" : known && text ? String(now.share) : "";
     const { y, h } = this.tube;
     const middle = asked ? y + h / 2 : level >= 0.5 ? y + h * (1 - level / 2) : y + (h * (1 - level)) / 2;

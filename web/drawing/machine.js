@@ -129,7 +129,7 @@ export class Machine {
     const { layout } = this.built;
     const typed = ways.find((way) => way.kind === "console");
     if (typed) {
-      const track = new ConsoleTrack(layout, typed, this.ticker, (printing) => this.setPrinting(printing));
+      const track = new ConsoleTrack(layout, typed, this.ticker, this.last.look.words.drawing, (printing) => this.setPrinting(printing));
       this.built.track = track;
       this.root.append(track.holder, track.word);
     }
@@ -171,7 +171,7 @@ export class Machine {
       const printing = this.isConsole(place) ? this.printing : null;
       const spoken = place.name === look.spoken;
       const state = stateWords(now, place, { words: look.words, live: look.live, past: look.past, trouble: spoken && look.trouble, printing, lost, waking: look.size === "row" });
-      said.set(place.name, { name: nameOf(place), state, now });
+      said.set(place.name, { name: nameOf(place), state, now: { ...now, asked: Boolean(state.asked) && layout.text } });
       const { group } = still.parts.get(place.name);
       group.classList.toggle("runs", now.state === "runs");
       group.classList.toggle("spoken", spoken);

@@ -45,10 +45,10 @@ export function possibleWords(part, said, past) {
   const turns = has(part, ...TURNS) || part.shape === "drive";
   const names = turns ? ["turning", "starting", "still", "used", "atWork", "unknown"] : ["starting", "on", "off", "atWork", "unknown", "loading"];
   const tense = past ? 1 : 0;
-  return [...names.map((name) => said.states[name][tense]), past ? said.troubleThen : said.trouble, ...(turns ? [] : [said.busy(100)])];
+  return [...names.map((name) => said.states[name][tense]), past ? said.troubleThen : said.trouble, ...(turns ? [] : [said.busy(100), said.busyUnknown])];
 }
 
-// The words under a part: {text, tone}, tone being live, soft, ink or trouble.
+// The words under a part: {text, tone}, tone being live, soft, ink or trouble; `asked`: they say what the "?" in its gauge means.
 export function stateWords(now, part, { words, live, past, trouble, printing, lost, waking }) {
   const said = words.drawing;
   const tense = (name) => said.states[name][past ? 1 : 0];
@@ -60,6 +60,7 @@ export function stateWords(now, part, { words, live, past, trouble, printing, lo
   if (printing !== null) return as(tense(printing ? "printing" : "quiet"), printing ? "live" : "soft");
   if (now.loading && !now.loading.done) return as(tense("loading"), "live");
   if (now.share !== null) return as(past ? said.busyThen(now.share) : said.busy(now.share), "live");
+  if (live && !waking && now.weighs && now.state === "runs") return { ...as(said.busyUnknown, "live"), asked: true };
   if (now.perMin > 0) return as(tense("used"), "live");
   if (now.works && now.state === "runs" && !waking) return as(tense("atWork"), "live");
   if (!now.marks) return as("", "soft");

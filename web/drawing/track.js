@@ -4,7 +4,7 @@
 import { newElement } from "../shared/dom.js";
 import { CABLE } from "./layout.js";
 import { fact } from "./living.js";
-import { APART, CROSSING, MOST_ON_CABLE, MOST_TICKS, Traffic } from "./traffic.js";
+import { APART, CROSSING, MOST_ON_CABLE, MOST_TICKS, TICKS_WITH_NUMBER, Traffic } from "./traffic.js";
 
 const TICK_CM = 3.7;
 const CELL_CM = 7.6;
@@ -16,8 +16,9 @@ const QUIET_AFTER_MS = 3000;
 export const tickPitch = (stepCm) => stepCm / Math.max(1, Math.round(stepCm / TICK_CM));
 
 export class ConsoleTrack {
-  constructor(layout, way, ticker, onPrinting) {
+  constructor(layout, way, ticker, words, onPrinting) {
     this.ticker = ticker;
+    this.words = words;
     this.onPrinting = onPrinting;
     this.traffic = new Traffic();
     this.rows = [];
@@ -104,15 +105,16 @@ export class ConsoleTrack {
     this.move(row, tick);
   }
 
-  // A tick for each character. A row as long as it may be says how many it stands for.
+  // A tick for each character. A long row says how many it stands for.
   ticks(piece, row) {
     const pitch = tickPitch(row.stepCm);
-    const shown = Math.min(piece.count, MOST_TICKS);
+    const counted = piece.count > MOST_TICKS && this.written;
+    const shown = counted ? TICKS_WITH_NUMBER : Math.min(piece.count, MOST_TICKS);
     const element = newElement("div", undefined, "ticks");
     row.wide = shown * pitch;
     element.style.width = `${row.wide * this.scale}px`;
     element.style.setProperty("--pitch", `${pitch * this.scale}px`);
-    if (piece.count > MOST_TICKS && this.written) element.append(newElement("span", String(piece.count), "tick-count"));
+    if (counted) element.append(newElement("span", this.words.letters(piece.count), "tick-count"));
     return element;
   }
 

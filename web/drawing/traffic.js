@@ -4,7 +4,8 @@
 export const CROSSING = { received: 12, typed: 8 };
 export const APART = 4; // steps between two pieces that set out
 export const MOST_ON_CABLE = 3;
-export const MOST_TICKS = 12; // in one row; a longer one has its number
+export const MOST_TICKS = 12; // in one row
+export const TICKS_WITH_NUMBER = 4; // a longer row has its number: room for the words before the next row comes
 export const LETTERS_A_ROW = 3; // 7.5 a second at most
 const MOST_WAITING = 60;
 

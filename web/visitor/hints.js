@@ -1,5 +1,6 @@
 // What people should see and hear beside the machine now, and what comes next: only live, and only what is known.
 
+import { isConsole } from "../drawing/layout.js";
 import { newElement, newSvg, setShown, setText } from "../shared/dom.js";
 import { isSimulated, isSimulatedDocent } from "./story.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
@@ -99,6 +100,9 @@ export class Hints {
       const left_s = (due - now) / 1000;
       if (!all[one.name] || left_s < -late_s) continue;
       text = words.ahead(when(left_s, words), inLanguage(all[one.name].words, tag));
+      // On a phone, "watch the console" needs to say where it is.
+      const ofConsole = isConsole(items.recording.drawn?.[all[one.name].part] ?? {});
+      if (ofConsole && document.documentElement.dataset.console === "hidden") text += ` ${words.consoleIsBehind(words.showConsole)}`;
       break;
     }
     setShown(this.ahead, Boolean(text));

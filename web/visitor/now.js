@@ -3,6 +3,7 @@
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { cardNamed } from "./cards.js";
 import { newSvg } from "../shared/dom.js";
+import { dateOf } from "./story.js";
 
 const TRACE_S = 600;
 const GAP_S = 45; // longer than the machine takes to repaint its display: no line is drawn across such a gap
@@ -53,7 +54,7 @@ export function nowRows(items, readings, words, tag) {
     if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.readAt(hoursMinutes(errors.at)), "errors"]);
   }
   if (items.heard) rows.push([words.rows.heard, hoursMinutes(items.heard), "", "heard"]);
-  const date = items.machine_date;
+  const date = dateOf(items);
   if (date) {
     const why = inLanguage(cardNamed(recording, "the-date")?.text, tag);
     rows.push([words.rows.date, date.value, why, "date"]);

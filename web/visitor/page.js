@@ -202,6 +202,7 @@ function paintBadge(words, tag, set) {
     printedAt: kept.printedAt,
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
     trouble: kept.items.trouble,
+    asked: kept.items.hands_on,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);

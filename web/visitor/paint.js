@@ -2,7 +2,7 @@
 
 import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
 import { nowRows } from "./now.js";
-import { isHeard } from "./story.js";
+import { dateOf, isHeard } from "./story.js";
 import { hoursMinutes, hoursMinutesSeconds, inLanguage, isToday, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
 const TELLS_TROUBLE = new Set(["resting", "asleep", "silent"]); // the others are red themselves, or hear nothing
@@ -23,8 +23,8 @@ export function paintFixed(words, tag, past) {
 
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
 // `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
-// `atKeyboard`: an engineer has taken the console's keyboard; `trouble`: the item of this name.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null } = {}) {
+// `atKeyboard`: an engineer has taken the console's keyboard; `trouble` and `asked`: the items trouble and hands_on.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, asked = null } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -40,7 +40,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (badge.practice) beside.unshift(name);
   setText($("badge-name"), badge.practice ? words.practice : name);
   setText($("badge-since"), beside.join(" · "));
-  const sign = signOf(badge, trouble);
+  const sign = signOf(badge, trouble, asked);
   setAttribute(element, "data-sign", sign);
   setShown($("badge-sign"), Boolean(sign));
   setText($("badge-sign"), sign ? `${words.signs[sign]} ` : "");
@@ -51,8 +51,10 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
 }
 
 // What the badge says besides its name, so that nobody at a distance takes all for well.
-function signOf({ name, speaks, closed }, trouble) {
-  return trouble && !closed && (speaks || TELLS_TROUBLE.has(name)) ? "trouble" : "";
+function signOf({ name, speaks, closed, simulated }, trouble, asked) {
+  if (trouble && !closed && (speaks || TELLS_TROUBLE.has(name))) return "trouble";
+  const atTheMachine = Object.keys(asked?.caution ?? {}).length > 0; // without a caution, it is a question about a date
+  return speaks && atTheMachine ? (simulated ? "by hand, simulated" : "by hand") : "";
 }
 
 function noticeOf(badge, words, lastAt, machine, back) {
@@ -122,7 +124,7 @@ export function paintHead(items, words, tag, past) {
   if (document.title !== title) document.title = title;
   setText($("about-name"), /[.!?]$/.test(title) ? title : `${title}.`);
   setText($("about-does"), inLanguage(items.recording?.round_words, tag));
-  const date = items.machine_date;
+  const date = dateOf(items);
   setShown($("machine-date"), Boolean(date));
   setText($("machine-date"), date ? (past || !isHeard(items) ? words.machineDateThen : words.machineDate)(date.value) : "");
 }

@@ -1,7 +1,7 @@
 // Which scene the page shows, and what stands on the stage in each. The scene is an item of the recording; a recording
 // made before there were scenes gets one from its other items.
 
-const FADE_MS = 400;
+const FADE_MS = 200;
 
 const STANDS = {
   "not started": ["drawing"],
@@ -53,8 +53,8 @@ function hasSums(sums) {
   return Boolean(sums && (sums.rounds || sums.transfers || Object.values(sums.plots ?? {}).some(Boolean)));
 }
 
-// Changes the stage by `change`: what is in both scenes moves to its new place, the rest cross-fades; a cut for those
-// who asked for less motion, and where the browser can't.
+// Changes the stage by `change`: what is in both scenes moves to its new place, the rest goes before the new comes, so that
+// no words lie over others; a cut for those who asked for less motion, and where the browser can't.
 export function changeScene(change) {
   const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
   if (calm || document.hidden || !document.startViewTransition) {

@@ -12,6 +12,8 @@ const MOST_CAPTION_U = { landscape: 132, portrait: 150 };
 const LINES = { landscape: 2, portrait: 4 }; // of captions of 76 characters
 const ONE_LINE_MORE_U = { landscape: 96, portrait: 110 }; // above this size they need one more
 const TOUCH_MM = 20;
+const CODE_MM = 50; // a tenth of the distance from which a phone in the hand reads it
+const LEAST_CODE_U = 136;
 const USUAL_WIDTH_MM = { landscape: 531, portrait: 299 }; // of a screen of 24 inches, 16 to 9
 
 // What somebody in a wheelchair reaches from the front, in centimetres above the floor.
@@ -42,11 +44,13 @@ export function captionUnits(screen) {
   return Math.min(MOST_CAPTION_U[layout], Math.max(least, capital_mm / unit_mm / CAPITAL_EM));
 }
 
+const unitsOf = (mm, screen) => Math.ceil(mm / (unitMm(screen) ?? USUAL_WIDTH_MM[screen.layout] / UNITS[screen.layout][0]));
+
 // How wide and high a thing must be to be touched, in units: 20 mm.
-export function touchUnits(screen) {
-  const { layout } = screen;
-  return Math.ceil(TOUCH_MM / (unitMm(screen) ?? USUAL_WIDTH_MM[layout] / UNITS[layout][0]));
-}
+export const touchUnits = (screen) => unitsOf(TOUCH_MM, screen);
+
+// How wide the code for phones is on an upright screen, in units.
+export const codeUnits = (screen) => Math.max(LEAST_CODE_U, unitsOf(CODE_MM, screen));
 
 function isWithinReach([top, bottom], { height_cm, lower_edge_cm }) {
   const above = (part) => lower_edge_cm + height_cm * (1 - part);
@@ -59,6 +63,14 @@ export function controlsPlace(screen) {
   if (!screen.height_cm || screen.lower_edge_cm === undefined) return { bar: screen.layout === "portrait" ? "foot" : "strip", kindRow: true };
   const bar = screen.layout === "landscape" && isWithinReach(places.strip, screen) ? "strip" : "foot";
   return { bar, kindRow: isWithinReach(KIND_ROW[screen.layout], screen) };
+}
+
+// Where the code for phones is: on an upright screen at the foot, unless that is too low and the strip is not too high.
+export function codePlace(screen) {
+  if (screen.layout !== "portrait") return "strip";
+  if (!screen.height_cm || screen.lower_edge_cm === undefined) return "foot";
+  const foot = [1 - (codeUnits(screen) + 8) / UNITS.portrait[1], 1];
+  return !isWithinReach(foot, screen) && isWithinReach(PLACES.portrait.strip, screen) ? "strip" : "foot";
 }
 
 // The screen as set: null in a person's own browser; `unknown` if the folder doesn't have the name.
@@ -88,6 +100,7 @@ export function setScreen(screen, size) {
     screen: layout,
     kiosk: screen ? (screen.touch ? "touch" : "look") : "",
     bar: place.bar,
+    code: layout ? codePlace({ ...measured, layout }) : "strip",
     kindRow: place.kindRow ? "in reach" : "out of reach",
   };
   const changed = Object.entries(now).some(([name, value]) => root.dataset[name] !== value);
@@ -96,6 +109,7 @@ export function setScreen(screen, size) {
     const units = captionUnits({ ...measured, layout });
     root.style.setProperty("--caption-units", units);
     root.style.setProperty("--caption-lines", LINES[layout] + (units > ONE_LINE_MORE_U[layout] ? 1 : 0));
+    root.style.setProperty("--code-units", codeUnits({ ...measured, layout }));
     root.style.setProperty("--touch-units", touchUnits({ ...measured, layout }));
   }
   return changed;

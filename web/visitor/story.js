@@ -22,6 +22,13 @@ export function isHeard(items) {
   return !items.silent && !items.closed && items.line?.state !== "lost";
 }
 
+// The date that the machine's program was told. What a program believed that was stopped stands no more: the next one is
+// told a date of its own, in a year that it knows.
+export function dateOf(items) {
+  const date = items.machine_date;
+  return date && !("past" in date && isHeard(items)) ? date : null;
+}
+
 // Whether it was the simulated docent who confirmed a step, and not a person: `by` is what the recording says.
 export function isSimulatedDocent(by) {
   return by === "the simulated docent";
