@@ -36,6 +36,7 @@ _ENGLISH: Final[dict[str, Means]] = {
     "done": "yes",  # as the docent's page calls it
     "not yet": "not yet",
     "too early": "too early",
+    "i did it too early": "too early",
     "it didn't": "it didn't",
     "it didn’t": "it didn't",
     "it didnt": "it didn't",
@@ -61,6 +62,7 @@ _GERMAN: Final[dict[str, Means]] = {
     "erledigt": "yes",
     "noch nicht": "not yet",
     "zu früh": "too early",
+    "ich war zu früh dran": "too early",
     "es ging nicht": "it didn't",
     "ging nicht": "it didn't",
     "warten": "wait on",
@@ -102,10 +104,10 @@ _GERMAN_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
 def meaning(line: str, *, german: bool) -> tuple[Means, str]:
     """What this line means, and the reason in it, or the minutes: only no, can't and quiet have that."""
     stripped = line.strip()
-    word = stripped.lower()
-    if word.rstrip(".") in (*_NO_JOB, *(_KEIN_AUFTRAG if german else ())):
+    word = stripped.lower().rstrip(".")
+    if word in (*_NO_JOB, *(_KEIN_AUFTRAG if german else ())):
         return "no job is running", ""
-    if (found := _QUIET.fullmatch(word.rstrip("."))) and (german or found[1] == "quiet"):
+    if (found := _QUIET.fullmatch(word)) and (german or found[1] == "quiet"):
         return "quiet", found[2]
     means = _ENGLISH.get(word) or (_GERMAN.get(word) if german else None)
     if means:

@@ -116,6 +116,12 @@ def bridge(
     from exhibit.folder.whole import read_folder
 
     described = read_folder(folder)
+    if practice and not simulated:
+        raise SetUpFault(
+            "A practice needs the simulated machine.",
+            "At a real one, what is typed would be recorded as if it had never been typed.",
+            "Leave out --practice, or use `exhibit practice`.",
+        )
     if practice:
         described = described.at_any_hour()  # whoever practises may do so before the doors open
     order = BridgeOrder(

@@ -5,8 +5,8 @@
     09:31:08.120    SUM IS 5
 
 A line has the time at which its first character came. What was typed has the time of its first key; it also
-stands in the machine's own line if the machine echoed it. All stand in the order of the facts with which they
-began. A screen that was painted instead of printed is shown as a whole when it has been quiet, at most once a
+stands in the machine's own line if the machine echoed it. These stand in the order of the facts with which
+they began. A screen that was painted instead of printed is shown as a whole when it has been quiet, at most once a
 minute, and when something is typed at it.
 """
 
@@ -15,6 +15,7 @@ from __future__ import annotations
 import sys
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
+from copy import copy
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
@@ -93,7 +94,9 @@ class Transcript:
     """Turns the entries of one recording into rows, in constant time for each."""
 
     def __init__(self) -> None:
-        self._clock = WallTimes()
+        self._clock = self._clock_before = WallTimes()
+        self._stepped_us = 0
+        """When the clock was set last, and what it was before."""
         self._wire = Wire("drop")
         self._display = display_for(Display())
         self._line = PrintedLine()
@@ -123,7 +126,7 @@ class Transcript:
         """The transcript of these entries, from the first one of a recording on, in the facts' order."""
         held: list[Row] = []
         for entry in entries:
-            new = [replace(row, at=self._clock.wall(row.at_us)) for row in self.take(entry)]
+            new = [replace(row, at=self._wall(row.at_us)) for row in self.take(entry)]
             if not new:
                 continue
             held = sorted([*held, *new], key=lambda row: row.seq)
@@ -132,8 +135,11 @@ class Transcript:
             ready = bisect_right(held, open_from, key=lambda row: row.seq)
             yield from held[:ready]
             del held[:ready]
-        ended = [replace(row, at=self._clock.wall(row.at_us)) for row in self.end()]
+        ended = [replace(row, at=self._wall(row.at_us)) for row in self.end()]
         yield from sorted([*held, *ended], key=lambda row: row.seq)
+
+    def _wall(self, at_us: int) -> str:
+        return (self._clock_before if at_us < self._stepped_us else self._clock).wall(at_us)
 
     def take(self, entry: kinds.Entry | Damaged) -> Iterator[Row]:
         """The rows that the next entry completes."""
@@ -207,6 +213,7 @@ class Transcript:
             case kinds.CarriedOver():
                 self._line.text, self._line.column = fact.printed, len(fact.printed)
             case kinds.ClockStepped(wall=wall):
+                self._clock_before, self._stepped_us = copy(self._clock), at_us
                 self._clock.set(wall, at_us)
             case kinds.Heartbeat(wall=wall):
                 self._clock.follow_offset(wall, at_us)

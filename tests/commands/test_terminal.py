@@ -114,6 +114,8 @@ def test_what_the_folder_says_to_do_now_is_printed_with_the_step_that_was_put_of
         ("yes", "confirm"),
         ("not yet", "not yet"),
         ("too early", "too early"),
+        ("i did it too early", "too early"),
+        ("done.", "confirm"),
         ("it didn't", "didn't"),
         ("can't", "refuse"),
         ("stop", "stop"),

@@ -94,6 +94,17 @@ def test_of_a_time_that_was_skipped_it_is_said_that_the_clock_never_showed_it(tm
     assert moment_at(path, local="10:00:20", cache=tmp_path).rows[1] == "TWO"
 
 
+def test_a_time_just_after_the_end_is_the_end_also_if_the_clock_once_jumped_over_it(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        received("ONE\r\n", 5),
+        (10, kinds.ClockStepped(by_us=3_600_000_000, wall="2026-11-25T10:00:10+01:00")),
+        (30, kinds.ClockStepped(by_us=-3_600_000_000, wall="2026-11-25T09:00:30+01:00")),
+        received("TWO\r\n", 40),
+    )
+    assert moment_at(path, local="09:00:41", cache=tmp_path).rows[1] == "TWO"
+
+
 def test_a_computer_that_began_with_a_wrong_date_is_asked_by_the_right_one(tmp_path):
     path = write(
         tmp_path / "a.exhibit",

@@ -572,7 +572,7 @@ STATES_NOTHING = {
     "Press Ctrl-C to end the practice.": ADVICE,
     "{folder} has no simulated machine, and practice needs one.": PROGRAM,
     "So nothing was started: at the machine itself nobody practises.": PROGRAM,
-    "Walk through the printed card instead: `exhibit card {folder}`.": ADVICE,
+    "Walk through the printed card instead: `exhibit card {folder} --to card.html`.": ADVICE,
     "The simulated machine did not start.": PROGRAM,
     "So there is nothing to practise at.": PROGRAM,
     "The recording: {file}": PROGRAM,

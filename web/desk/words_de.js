@@ -253,7 +253,7 @@ export const words = {
     rounds: "Fertige Runden",
     ran: "Abläufe liefen",
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
-    troubles: "Störungen auf der Konsole",
+    troubles: "Störungen, die die Maschine zeigte",
     errors: "Plattenfehler",
     notes: "Notizen",
     unknown: "nicht bekannt",

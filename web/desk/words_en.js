@@ -251,7 +251,7 @@ export const words = {
     rounds: "Rounds finished",
     ran: "Scripts ran for",
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
-    troubles: "Troubles shown on the console",
+    troubles: "Troubles that the machine showed",
     errors: "Disc errors",
     notes: "Notes",
     unknown: "not known",

@@ -49,7 +49,10 @@ def practise(
         raise SetUpFault(
             say("{folder} has no simulated machine, and practice needs one.", folder=folder),
             say("So nothing was started: at the machine itself nobody practises."),
-            say("Walk through the printed card instead: `exhibit card {folder}`.", folder=folder),
+            say(
+                "Walk through the printed card instead: `exhibit card {folder} --to card.html`.",
+                folder=folder,
+            ),
         )
     own = recordings / time.strftime("%Y-%m-%d-%H%M%S")
     with own_folder() as place:

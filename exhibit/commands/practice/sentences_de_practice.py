@@ -21,8 +21,8 @@ PRACTISING: Final[dict[str, str]] = {
     "So nothing was started: at the machine itself nobody practises.": (
         "Darum wurde nichts gestartet: An der Maschine selbst übt niemand."
     ),
-    "Walk through the printed card instead: `exhibit card {folder}`.": (
-        "Gehen Sie stattdessen die gedruckte Karte durch: `exhibit card {folder}`."
+    "Walk through the printed card instead: `exhibit card {folder} --to card.html`.": (
+        "Gehen Sie stattdessen die gedruckte Karte durch: `exhibit card {folder} --to card.html`."
     ),
     "The simulated machine did not start.": "Die simulierte Maschine ist nicht gestartet.",
     "So there is nothing to practise at.": "Darum gibt es nichts, woran geübt werden könnte.",

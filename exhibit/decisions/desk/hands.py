@@ -17,7 +17,7 @@ STOPPING: Final = "stopping"
 _RUNNING: Final = "_running"
 _TIDY_UPS: Final = "_tidy_ups"
 _BEGUN: Final = "_begun_steps"
-"""The steps of this run that were begun; none if it only tidies up after an earlier run."""
+"""The steps of this run that were begun, not of its tidy-up; none if it only tidies up after an earlier one."""
 
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
@@ -60,7 +60,7 @@ def _tidying(items: ItemStore, fact: kinds.TidyUpStarted) -> None:
 
 
 def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
-    if fact.step not in items.value(_BEGUN):
+    if not fact.tidying and fact.step not in items.value(_BEGUN):
         items.set(_BEGUN, [*items.value(_BEGUN), fact.step])
     stopping = items.value(STOPPING)
     if stopping and stopping["state"] == "tidying up" and fact.tidying:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from exhibit.decisions.console.flow import MACHINE
-from exhibit.decisions.desk.practice_words import COUNTED, told
+from exhibit.decisions.desk.practice_words import told
 from exhibit.decisions.machine.script import ROUND
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.session.day_programme import BY_ITSELF
@@ -134,7 +134,7 @@ def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
 
 
 def _turned(items: ItemStore, fact: kinds.DayTurned) -> None:
-    if fact.phase in COUNTED and fact.by not in BY_ITSELF:
+    if fact.phase in ("away", "stopped") and fact.by not in BY_ITSELF:
         _count(items, fact.phase)
     if fact.phase == "over":
         _tell(items, fact)

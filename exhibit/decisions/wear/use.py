@@ -240,6 +240,7 @@ class Use:
     def _pass_gap(self, from_us: int) -> None:
         """Counts the gap between two recordings, from `from_us` to 0, for exercisers but not for parts."""
         self._at_us = from_us
+        ended_on = self._date()
         if self._real_us(-from_us) > LONG_GAP_US:
             for busy in [busy for busy in self.running if busy.ends_us is None]:
                 doubt = kinds.JobInDoubt(
@@ -254,8 +255,12 @@ class Use:
                 self.out_of_sight.append(doubt)
             self.running = [busy for busy in self.running if busy.ends_us is not None]
             for part in self.parts.values():
-                part.running_since, part.stopped = [], False
+                part.running_since = []
         self._pass(0, parts_run=False)
+        if self._real_us(-from_us) > LONG_GAP_US and self._date() != ended_on:
+            # On another day the opening asks for each part anew, or somebody has left it out knowingly.
+            for part in self.parts.values():
+                part.stopped = False
 
     def _pass(self, to_us: int, *, parts_run: bool) -> None:
         running = [part for part in self.parts.values() if part.running_since] if parts_run else []

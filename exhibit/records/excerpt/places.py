@@ -86,6 +86,12 @@ def showed(path: Path, text: str) -> Showed:
     stretches = _stretches(path)
     if (found := _found(text, stretches)) is not None:
         return found
+    first, last = stretches[0], stretches[-1]
+    for moment in (*_meant(text, first.began, timedelta(0)), *_meant(text, last.began, last.length)):
+        if first.began - timedelta(seconds=1) < moment < first.began:
+            return Showed(0)
+        if last.ended < moment <= last.ended + timedelta(seconds=2):
+            return Showed(last.until_us)
     for before, after in pairwise(stretches):
         gap = after.began - before.ended
         if "-" not in text and gap > timedelta(days=1):
@@ -94,12 +100,6 @@ def showed(path: Path, text: str) -> Showed:
             if before.ended < moment < after.began:
                 skipped = (before.ended, after.began) if gap >= timedelta(seconds=1) else None
                 return Showed(after.from_us - 1, skipped=skipped)
-    first, last = stretches[0], stretches[-1]
-    for moment in (*_meant(text, first.began, timedelta(0)), *_meant(text, last.began, last.length)):
-        if first.began - timedelta(seconds=1) < moment < first.began:
-            return Showed(0)
-        if last.ended < moment <= last.ended + timedelta(seconds=2):
-            return Showed(last.until_us)
     raise _no_moment(path, text, first.began, last.ended)
 
 

@@ -22,6 +22,8 @@ def how_wrong(expected: str, came_back: str) -> Wrong:
         return "something else came back"  # only its beginning was recorded
     # A machine that was asked to show the line again prints its prompt and the command on a new line.
     last = came_back if "\\" in expected else _NEW_LINE.split(came_back)[-1]
+    if came_back and not last:
+        return "something else came back"  # a new line came in its place
     if _ends_within(last, expected):
         return "not echoed"
     right = _right_before(last[:-1], expected)

@@ -9,10 +9,12 @@ from pathlib import Path
 import click
 import msgspec
 import pytest
+from click.testing import CliRunner
 
 from exhibit.commands.options import REFUSED, recordings_by_default
 from exhibit.commands.practice.command import practice, practice_by_default
 from exhibit.commands.practice.practising import bridge_command, practise
+from exhibit.commands.processes import bridge
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.whole import read_folder
 from exhibit.web.places import scripts_folder
@@ -27,6 +29,15 @@ def test_no_option_of_practice_names_a_line_and_its_bridge_is_at_the_simulators_
     assert {"--practice", "--simulated"} <= set(command)
 
 
+def test_a_bridge_for_practice_is_refused_at_any_line_that_isnt_the_simulators():
+    """Its recording would say that nothing was typed at the machine."""
+    told = CliRunner().invoke(
+        bridge, [f"{scripts_folder() / 'whimbrel'}", "--line", "/dev/ttyS9", "--practice", "--by-day"]
+    )
+    assert isinstance(told.exception, SetUpFault)
+    assert "A practice needs the simulated machine" in told.exception.what
+
+
 def test_recordings_of_practice_stand_beside_the_real_ones_and_not_among_them():
     assert practice_by_default().parent == recordings_by_default().parent
     assert practice_by_default() != recordings_by_default()
@@ -38,7 +49,7 @@ def test_a_folder_without_a_simulated_machine_is_told_what_to_do_instead(tmp_pat
     with pytest.raises(SetUpFault) as raised:
         practise(folder, read_folder(folder), tmp_path / "practice", None, 0, 1.0)
     assert "has no simulated machine" in raised.value.what
-    assert f"exhibit card {folder}" in raised.value.do
+    assert f"exhibit card {folder} --to card.html" in raised.value.do
     assert not (tmp_path / "practice").exists()
 
 

@@ -46,6 +46,20 @@ def test_what_stops_a_job_that_never_began_is_not_left_to_do():
     assert told() == ["stop-work", "leave"]  # it only tidies up what an earlier run has left
 
 
+def test_what_an_earlier_run_left_is_all_to_do_although_this_one_began_nothing():
+    """Its jobs' numbers are known from before; a stop may come when the tidy-up has already begun."""
+    tidy = {
+        "round": [
+            TidyStep(name="sign-off", within_us=S),
+            TidyStep(name="stop-work", within_us=20 * S, needs=["work"]),
+        ]
+    }
+    words = msgspec.structs.replace(FOR_DOCENT, tidy_ups=tidy)
+    begun = kinds.StepStarted(script="round", step="sign-off", tidying=True)
+    told = Told(opened(for_docent=words), started(), TIDYING, begun, asks("stop"))
+    assert left(told)[1:] == (["sign-off", "stop-work"], 21)
+
+
 def test_at_twenty_times_the_speed_it_takes_a_twentieth_of_the_time():
     assert left(Told(started(), asks("stop"), rate=20.0))[2] == 2
 

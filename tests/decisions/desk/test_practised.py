@@ -80,7 +80,9 @@ def test_rounds_lunch_and_stops_are_told_and_what_no_person_did_is_not_laid_to_t
     def turned(phase: kinds.DayPhase, by: str = "docent 1") -> kinds.DayTurned:
         return kinds.DayTurned(phase=phase, by=by)
 
-    told = practice(asked(), confirmed(), ended("done"), turned("away"), turned("away", HOURS))
+    told = practice(
+        asked(), confirmed(), turned("rounds"), ended("done"), turned("away"), turned("away", HOURS)
+    )
     told.tell(ended("stopped"), turned("stopped"), turned("stopped", PARTS), OVER)
     lines = "\n".join(said(told))
     assert "Rounds that ran to their end: 1." in lines

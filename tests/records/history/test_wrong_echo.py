@@ -15,6 +15,7 @@ from exhibit.records.history.wrong_echo import how_wrong
         ("HELP", "", "not echoed"),
         ("HELP", "HEP", "not echoed"),  # the L is missing, and the P after it came
         ("HELP", "HEX", "echoed as another"),
+        ("HELP", "HE\\r\\n", "something else came back"),
         ("HELP", "X", "echoed as another"),
         ("BEGIN S", "BEGIN [", "echoed as another"),
         # shown again by the machine, behind its prompt
