@@ -6,8 +6,8 @@
 
 A line has the time at which its first character came. What was typed has the time of its first key; it also
 stands in the machine's own line if the machine echoed it. These stand in the order of the facts with which
-they began. A screen that was painted instead of printed is shown as a whole when it has been quiet, at most once a
-minute, and when something is typed at it.
+they began. A screen that was painted instead of printed is shown as a whole when it has been quiet, at most
+once a minute, and when something is typed at it.
 """
 
 from __future__ import annotations

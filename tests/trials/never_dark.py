@@ -185,6 +185,8 @@ class World:
         self._happens = ""
         page.on("pageerror", lambda error: self.complaints.append(f"{error}"))
         until(lambda: page_there(folder, MACHINE))
+        there = page_there(folder, MACHINE)
+        self._first_page = there.pid if there else 0
 
     @property
     def demo(self) -> Demonstration:
@@ -233,6 +235,11 @@ class World:
     def until_live(self) -> None:
         """The visitor looks until the machine is shown live."""
         self.looks_until(lambda seen: seen.badge == LIVE and seen.mode == "live")
+
+    def serves_anew(self) -> bool:
+        """Whether another process than at the start serves the page."""
+        there = page_there(self.recordings, MACHINE)
+        return there is not None and there.pid != self._first_page
 
     def end(self) -> None:
         """Everything is over."""
@@ -318,7 +325,8 @@ def page_killed(world: World) -> None:
     world.until_live()
     world.happens("kill -9 of the page")
     world.service.kill()
-    world.looks_until(lambda seen: seen.badge != LIVE)
+    # It may be back before a visitor who looks once a second has seen that it was gone.
+    world.looks_until(lambda seen: world.serves_anew() or seen.badge != LIVE)
     world.until_live()
     world.looks_for(100)
 

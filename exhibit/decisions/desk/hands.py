@@ -17,7 +17,7 @@ STOPPING: Final = "stopping"
 _RUNNING: Final = "_running"
 _TIDY_UPS: Final = "_tidy_ups"
 _BEGUN: Final = "_begun_steps"
-"""The steps of this run that were begun, not of its tidy-up; none if it only tidies up after an earlier one."""
+"""The steps of this run that were begun, but for its tidy-up; none if that is for an earlier run."""
 
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:

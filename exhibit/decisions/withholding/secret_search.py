@@ -106,8 +106,6 @@ class Search:
         self.words = _words(secrets, characters)
         self.first_characters = frozenset(word[0] for word in self.words)
         self.candidates: list[Candidate] = []
-        self._at_edge = False
-        """A new line has begun, and nothing stands on it yet."""
 
     @property
     def is_half(self) -> bool:
@@ -125,16 +123,15 @@ class Search:
         `in_string`: it is text in a string that a terminal keeps to itself.
         """
         if kind is Kind.BACK:
-            # At a line's left edge a terminal doesn't go back, so both may be so.
-            stay = [msgspec.structs.replace(one) for one in self.candidates] if self._at_edge else []
+            # A terminal may stay where it is, as at a line's edge, and whoever reads without control codes
+            # sees no backspace: so both may be so.
+            stay = [msgspec.structs.replace(one) for one in self.candidates]
             self.candidates = [candidate for candidate in self.candidates if candidate.back()]
             self.candidates += [one for one in stay if one not in self.candidates]
         elif kind is not Kind.TEXT:
-            self._at_edge = self._at_edge or kind is Kind.NEW_LINE
             for candidate in self.candidates:
                 candidate.broken = candidate.broken or kind is not Kind.PART
         else:
-            self._at_edge = False
             aside = self._without_strings() if in_string else []
             self.candidates = [
                 candidate for candidate in self.candidates if candidate.take(character)

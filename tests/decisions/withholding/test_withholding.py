@@ -103,3 +103,10 @@ def test_a_backspace_at_a_lines_edge_takes_nothing_back_from_a_secret():
     withholding = Withholding(machine(), (SECRET,))
     sent = f"{SECRET[:-1]}\r\n\b{SECRET[-1]}"
     assert SECRET[:-1].encode() not in all_of(withholding, sent.encode())
+
+
+def test_a_backspace_may_have_taken_back_nothing_of_a_secret():
+    """Whoever reads the text without control codes reads the secret, whatever a terminal showed."""
+    for place in range(2, len(SECRET)):
+        sent = f"{SECRET[:place]}\b{SECRET[place:]}"
+        assert SECRET[place:].encode() not in all_of(Withholding(machine(), (SECRET,)), sent.encode())
