@@ -25,6 +25,8 @@ SHORTEST: Final = 4
 """A shorter secret would be found by chance in ordinary text."""
 MOST_WRONG: Final = 2
 """How many wrong characters in a row can be rubbed out again, after at least two right ones; else one can."""
+FEW: Final = 8
+"""So many places where a secret may have begun aren't looked through for those that are alike."""
 _LEAVES_INK: Final = " _"
 _CAPITALS: Final = bytes(code - 0x20 if 0x60 <= code <= 0x7E else code for code in [*range(128)] * 2)
 """In a national set too a capital letter is 32 codes before the small one: Ä is [ and ä is {."""
@@ -99,6 +101,20 @@ class Candidate(msgspec.Struct):
         return self.matched >= 0
 
 
+def _different(candidates: list[Candidate]) -> list[Candidate]:
+    """Of those that can only go on alike, one: else a machine that goes back and forth makes ever more.
+
+    The last that began holds back least. But where half a secret has come, it is the first.
+    """
+    different: dict[tuple[str, int, int, int, bool, bool, bool], Candidate] = {}
+    for one in sorted(candidates, key=lambda one: one.start):
+        state = (one.word, one.matched, one.furthest, one.wrong)
+        alike = (*state, one.broken, one.given_up, one.leaves_strings_out)
+        if one.furthest < SHORTEST or alike not in different:
+            different[alike] = one
+    return list(different.values())
+
+
 class Search:
     """Looks for these secrets; shorter ones than SHORTEST are left out."""
 
@@ -126,8 +142,7 @@ class Search:
             # A terminal may stay where it is, as at a line's edge, and whoever reads without control codes
             # sees no backspace: so both may be so.
             stay = [msgspec.structs.replace(one) for one in self.candidates]
-            self.candidates = [candidate for candidate in self.candidates if candidate.back()]
-            self.candidates += [one for one in stay if one not in self.candidates]
+            self.candidates = _different([*(one for one in self.candidates if one.back()), *stay])
         elif kind is not Kind.TEXT:
             for candidate in self.candidates:
                 candidate.broken = candidate.broken or kind is not Kind.PART
@@ -136,9 +151,11 @@ class Search:
             self.candidates = [
                 candidate for candidate in self.candidates if candidate.take(character)
             ] + aside
-            for candidate in self.candidates:
-                if candidate.matched == len(candidate.word):
-                    return candidate
+            whole = [one for one in self.candidates if one.matched == len(one.word)]
+            if whole:
+                return min(whole, key=lambda one: one.start)
+            if len(self.candidates) > FEW:
+                self.candidates = _different(self.candidates)
             self.candidates += [Candidate(word, number) for word in self.words if word[0] == character]
         return None
 

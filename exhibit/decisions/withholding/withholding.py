@@ -32,6 +32,8 @@ MARKS: Final = b"****"
 PATIENCE_US: Final = 2_000_000
 """How long to wait for the next character of a secret that seems to be typed by hand."""
 LONGEST_LINE: Final = 200
+MOST_HELD: Final = 2_000
+"""So many bytes at most are held back, whatever a machine sends."""
 _SEQUENCE_ENDS: Final = (Kind.END, Kind.MOVE, Kind.ALONG, Kind.BACK)
 _XON, _XOFF, _LF, _CR, _ESC = 0x11, 0x13, 0x0A, 0x0D, 0x1B
 
@@ -117,6 +119,8 @@ class Withholding:
         kind = self._sequences.take(byte)
         self._held.append(_Held(byte, at_us, kind))
         parts = self._on_the_line(kind) if self._line is not None else self._elsewhere(kind)
+        if len(self._held) > MOST_HELD:
+            parts += self.settle_all()
         self._engage()
         return parts
 

@@ -7,7 +7,7 @@ import pytest
 
 from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.display.wire import Text, Wire
-from exhibit.decisions.withholding.withholding import Part, Passed, Withheld, Withholding
+from exhibit.decisions.withholding.withholding import MOST_HELD, Part, Passed, Withheld, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
 from tests.decisions.heron import SECRET, S, machine
@@ -110,3 +110,13 @@ def test_a_backspace_may_have_taken_back_nothing_of_a_secret():
     for place in range(2, len(SECRET)):
         sent = f"{SECRET[:place]}\b{SECRET[place:]}"
         assert SECRET[place:].encode() not in all_of(Withholding(machine(), (SECRET,)), sent.encode())
+
+
+@pytest.mark.parametrize("again", ["W\b", "WR\b\b", "WRENQ\b\b\b\b\b", "WRE\x1b[m", "WR\x00\b"])
+def test_whatever_a_machine_repeats_little_is_held_back_and_little_is_followed(again):
+    """Each of these once made one more place to follow, for as long as the machine went on."""
+    withholding = Withholding(machine(), ("WRENQUAY",))
+    for byte in (again * 3000).encode():
+        withholding.take(byte, 1)
+        assert len(withholding._held) <= MOST_HELD
+    assert len(withholding._search.candidates) < 20
