@@ -140,6 +140,8 @@ class DaySums(msgspec.Struct, frozen=True, kw_only=True):
     transfers: int | None = None
     """None if nobody saw how many."""
     errors: int | None = None
+    errors_at: str = ""
+    """When the machine last showed how many; RFC 3339, renewed once a minute. Empty if it didn't."""
 
 
 class DayBefore(msgspec.Struct, frozen=True, kw_only=True):
@@ -150,6 +152,8 @@ class DayBefore(msgspec.Struct, frozen=True, kw_only=True):
     spans: list[DaySpan] = []
     woken: str = ""
     """When the machine was first started; empty if nobody saw it."""
+    said_woken: str = ""
+    """When a person first said so; empty if nobody did. The machine may not have shown it yet."""
     sums: DaySums = DaySums()
     counts: dict[str, float] = {}
     """The last value of each reading that counts transfers, and today's errors by what reported them."""

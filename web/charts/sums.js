@@ -1,7 +1,7 @@
 // What the machine did today, as a ruled table with large figures.
 
 import { newElement, replaceIfChanged, setShown } from "../shared/dom.js";
-import { inLanguage } from "../shared/words.js";
+import { hoursMinutes, inLanguage } from "../shared/words.js";
 
 export class Sums {
   #holder;
@@ -37,14 +37,15 @@ export class Sums {
 // [figure, name, known] for each sum. What this machine never counts is left out; what isn't known now says so.
 function rowsOf(sums, recording, words, look) {
   const rows = [];
-  const add = (n, name) => rows.push([n.toLocaleString(look.words.locale), name(n), true]);
+  const add = (n, name, at) => rows.push([n.toLocaleString(look.words.locale), name(n, at), true]);
   if (Number.isFinite(sums.rounds)) add(sums.rounds, words.sumRounds);
   for (const [name, n] of Object.entries(sums.plots ?? {})) {
     const spec = recording?.plots?.[name];
     if (spec) add(n, () => words.sumPrinted(inLanguage(spec.title, look.tag), n));
   }
   for (const [name, counted] of [["transfers", recording?.now?.transfers], ["errors", recording?.now?.errors]]) {
-    if (Number.isFinite(sums[name])) add(sums[name], words.sumOf[name]);
+    const at = sums[`${name}_at`];
+    if (Number.isFinite(sums[name])) add(sums[name], words.sumOf[name], at ? hoursMinutes(at) : "");
     else if (counted?.length) rows.push([words.unknown, words.sumOf[name](0), false]);
   }
   return rows;

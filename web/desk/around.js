@@ -103,7 +103,7 @@ export function doneOf({ items }, words) {
     [words.done.rounds, String(done.rounds)],
     [words.done.ran, hours],
     [words.done.troubles, String(done.troubles)],
-    [words.done.errors, done.errors === null ? words.done.unknown : String(done.errors)],
+    [words.done.errors, done.errors === null ? words.done.unknown : words.done.counted(done.errors, done.errors_at && hoursMinutes(done.errors_at))],
     [words.done.notes, String(done.notes + done.photographs + done.kept)],
   ];
   return { numbers, unfinished: done.unfinished.map(({ script, at, outcome, why }) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonOf(why, words))) };

@@ -255,6 +255,7 @@ export const words = {
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
     troubles: "Störungen, die die Maschine zeigte",
     errors: "Plattenfehler",
+    counted: (n, at) => `${n}${at ? `, zuletzt gezählt um ${at}` : ""}`,
     notes: "Notizen",
     unknown: "nicht bekannt",
     scripts: { opening: "Das Hochfahren", round: "Eine Runde", closing: "Das Herunterfahren" },

@@ -253,6 +253,7 @@ export const words = {
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
     troubles: "Troubles that the machine showed",
     errors: "Disc errors",
+    counted: (n, at) => `${n}${at ? `, as last counted at ${at}` : ""}`,
     notes: "Notes",
     unknown: "not known",
     scripts: { opening: "The opening", round: "A round", closing: "The closing" },

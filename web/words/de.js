@@ -299,7 +299,7 @@ export const words = {
     sumPrinted: (title) => `mal gedruckt: ${title}`,
     sumOf: {
       transfers: (n) => (n === 1 ? "Plattenzugriff" : "Plattenzugriffe"),
-      errors: (n) => (n === 1 ? "Plattenfehler" : "Plattenfehler"),
+      errors: (n, at) => `Plattenfehler${at ? `, zuletzt gezählt um ${at}` : ""}`,
     },
     unknown: "nicht bekannt",
   },

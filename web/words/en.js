@@ -299,7 +299,7 @@ export const words = {
     sumPrinted: (title, n) => (n === 1 ? `time printed: ${title}` : `times printed: ${title}`),
     sumOf: {
       transfers: (n) => (n === 1 ? "time a disc was used" : "times a disc was used"),
-      errors: (n) => (n === 1 ? "disc error" : "disc errors"),
+      errors: (n, at) => `${n === 1 ? "disc error" : "disc errors"}${at ? `, as last counted at ${at}` : ""}`,
     },
     unknown: "not known",
   },

@@ -51,6 +51,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
             "minutes": 0,
             "troubles": 0,
             "errors": None,
+            "errors_at": "",
             "notes": 0,
             "photographs": 0,
             "kept": 0,
@@ -62,7 +63,8 @@ def take_visitors(items: ItemStore, day: dict[str, Any], sums: dict[str, Any], n
     """What the visitors' picture counts: it knows of earlier recordings of this day too."""
     spans = day["spans"]
     minutes = sum(minutes_between(span["from"], span["until"] or now) for span in spans)
-    counted = {"rounds": sums["rounds"], "errors": sums["errors"], "minutes": minutes}
+    counted = {"rounds": sums["rounds"], "minutes": minutes}
+    counted |= {name: sums[name] for name in ("errors", "errors_at")}
     done = items.value(DONE_TODAY)
     if any(done[name] != value for name, value in counted.items()):
         items.set(DONE_TODAY, {**done, **counted})

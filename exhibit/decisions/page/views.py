@@ -38,7 +38,7 @@ from exhibit.facts.kinds import (
 from exhibit.facts.use_before import DayBefore
 from exhibit.facts.wall_times import WallTimes
 
-VIEW_VERSION = "visitor page 11"
+VIEW_VERSION = "visitor page 12"
 """The form of snapshot(): keyframes of another form are not used."""
 
 

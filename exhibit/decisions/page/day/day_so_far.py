@@ -68,16 +68,16 @@ class DaySoFar:
             case kinds.ScriptEnded():
                 self._script_ended(fact, wall)
             case kinds.PartStarted():
-                if not self.now.woken:
-                    self._change(woken=wall)
+                self._started(fact, wall)
             case kinds.SessionResting():
                 self.coming = _Next("round", until) if fact.until_us else self.coming
             case kinds.ScriptRefused():
                 self._refused(fact, until)
             case kinds.ReadingTaken():
-                self._reading(fact)
+                self._shows_that_it_woke()
+                self._reading(fact, wall)
             case kinds.DiscErrorsCounted():
-                self._disc_errors(fact)
+                self._disc_errors(fact, wall)
         if isinstance(
             fact, kinds.ScriptStarted | kinds.SessionFailed | kinds.LineLost | kinds.RecordingClosed
         ) or (isinstance(fact, kinds.SessionResting) and not fact.until_us):
@@ -146,18 +146,38 @@ class DaySoFar:
         """The machine is started afresh, so it counts its transfers from nothing."""
         self._change(counts={**self.now.counts, **dict.fromkeys(self._transfers, 0.0)})
 
-    def _disc_errors(self, fact: kinds.DiscErrorsCounted) -> None:
+    def _started(self, fact: kinds.PartStarted, wall: str) -> None:
+        """A person said so, or the machine: only what it says itself shows that it was woken."""
+        if self.now.woken:
+            return
+        if not self.now.said_woken:
+            self._change(said_woken=wall)
+        if "." not in fact.by:
+            self._shows_that_it_woke()
+
+    def _shows_that_it_woke(self) -> None:
+        if self.now.said_woken and not self.now.woken:
+            self._change(woken=self.now.said_woken)
+
+    def _errors_looked_at(self, wall: str) -> None:
+        if wall[:16] != self.now.sums.errors_at[:16]:
+            self._sum(errors_at=wall)
+
+    def _disc_errors(self, fact: kinds.DiscErrorsCounted, wall: str) -> None:
         """Readings and error logs report the same errors, so the higher count is theirs."""
         counts, source = self.now.counts, f"{_ERRORS}{'log' if fact.entry else fact.by}"
         self._change(counts={**counts, source: counts.get(source, 0) + fact.count})
         self._sum(errors=round(max(n for name, n in self.now.counts.items() if name.startswith(_ERRORS))))
+        self._errors_looked_at(wall)
 
-    def _reading(self, fact: kinds.ReadingTaken) -> None:
+    def _reading(self, fact: kinds.ReadingTaken, wall: str) -> None:
         if isinstance(fact.value, str):
             return
         name = f"{fact.display}.{fact.name}"
-        if name in self._errors and self.now.sums.errors is None:
-            self._sum(errors=0)
+        if name in self._errors:
+            if self.now.sums.errors is None:
+                self._sum(errors=0)
+            self._errors_looked_at(wall)
         if name in self._transfers:
             value, last = float(fact.value), self.now.counts.get(name)
             # What was counted before anybody looked is of today only if the machine was started today.

@@ -68,6 +68,14 @@ def test_it_was_woken_when_its_first_part_was_started():
     assert found["woken"][11:19] == "09:12:05"
 
 
+def test_that_it_was_woken_rests_on_what_the_machine_shows_and_the_time_on_who_did_it():
+    """Whoever taps "Done" may have mistaken another lamp for it."""
+    tap = kinds.PartStarted(part="processor", by="opening.turn-the-key")
+    assert day(5, tap, 60)["woken"] == ""
+    for shown in (STARTED, reading("disc-errors", 0)):
+        assert day(5, tap, 60, shown)["woken"][11:19] == "09:12:05"
+
+
 def test_plots_count_when_their_job_is_done():
     done = line("followed-ended", job="3")
     assert day(began(), done, began(), line("tides-stopped", job="3"))["sums"]["plots"] == {"tide": 1}
@@ -96,6 +104,15 @@ def test_errors_that_display_and_log_both_report_count_once():
     assert day(kinds.DiscErrorsCounted(by="board.disc-errors", count=2), log)["sums"]["errors"] == 2
     assert day(reading("disc-errors", 0))["sums"]["errors"] == 0
     assert day()["sums"]["errors"] is None
+
+
+def test_it_is_known_when_the_machine_last_showed_its_errors():
+    assert day()["sums"]["errors_at"] == ""
+    assert day(reading("disc-errors", 0), 600)["sums"]["errors_at"][11:16] == "09:12"
+    assert (
+        day(reading("disc-errors", 0), 600, reading("disc-errors", 2), 300)["sums"]["errors_at"][11:16]
+        == "09:22"
+    )
 
 
 # -- what comes next -------------------------------------------------------------------------------
