@@ -10,6 +10,7 @@ from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
 
 from exhibit import __version__
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.fact import Words
 from exhibit.facts.recording_facts import RecordingOpened
@@ -106,7 +107,12 @@ def _html(opened: RecordingOpened, days: list[Day], tag: str) -> str:
         sheet.rows(
             [says["at"], says["step"], says["answer"], says["by"]],
             (
-                (hand.at[11:16], _first_sentence(in_tag(hand.words)) or hand.step, says[hand.answer], hand.by)
+                (
+                    hand.at[11:16],
+                    _first_sentence(in_tag(hand.words)) or hand.step,
+                    says["shown" if hand.by == MACHINE else hand.answer],
+                    hand.by,
+                )
                 for hand in day.by_hand
             ),
         )

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.facts import kinds
 from exhibit.facts.fact import name_on_disc
 from exhibit.facts.kinds import AnyFact, UnknownFact, Words
@@ -125,6 +126,8 @@ def _on_people(fact: AnyFact | UnknownFact, words: Callable[[Words], str]) -> st
             return f"A person was asked to do the step {fact.step}: {words(fact.words)}"
         case kinds.HandsOnConfirmed():
             return f"{fact.by} confirmed that the step {fact.step} was done."
+        case kinds.HandsOnPutOff(by=by) if by == MACHINE:
+            return f"The machine showed that the step {fact.step} has to be done again."
         case kinds.HandsOnPutOff():
             return f"{fact.by} said of the step {fact.step}: {fact.because}."
         case kinds.HandsOnRefused():

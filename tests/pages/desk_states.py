@@ -7,6 +7,7 @@ from typing import Any, cast
 
 import msgspec
 
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import HandsOn
 from exhibit.decisions.page.badge import Sight
@@ -217,6 +218,9 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "hands-on": lambda: asks(opening(), hand_step("start-lower")),
     "put-off": lambda: asks(opening(), hand_step("start-lower")).tell(
         kinds.HandsOnPutOff(step="start-lower", by="docent 1", because="too early", words=WAIT)
+    ),
+    "put-off-by-machine": lambda: asks(opening(), hand_step("press-start")).tell(
+        kinds.HandsOnPutOff(step="press-start", by=MACHINE, because="too early", words=WAIT)
     ),
     "panel": lambda: asks(opening(), hand_step("press-start")),
     "date": lambda: asks(opening(), ABOUT_DATE),

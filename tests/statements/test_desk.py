@@ -15,7 +15,7 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again", "practice"}
+WITH_HANDS = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
@@ -91,6 +91,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
     "putOff.too early": ("It was done too early", {"put-off"}),
+    "putOff.shown": ("The machine shows that it has to be done again", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),

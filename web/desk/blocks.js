@@ -7,6 +7,7 @@ import { actsOf, closeOf, instructionsOf, isSilent, sinceOf, slowStep } from "./
 import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
+const MACHINE = "the machine"; // who showed it, where no person said so
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
 const AGREED = "the keyholder agrees"; // as the bridge wants it said, and records it
 const CAN_BEGIN_ANEW = ["opening", "rounds", "away", "quiet", "nobody there", "stopped"];
@@ -119,7 +120,7 @@ function doing({ items, words, tag, badge }) {
   if (asked.kind === "late") return late(asked, words, tag);
   if (asked.kind === "failure") return failure(asked, items, words, tag);
   const send = { step: asked.step };
-  const put = asked.because && words.putOff[asked.because.because];
+  const put = asked.because && words.putOff[asked.because.by === MACHINE ? "shown" : asked.because.because];
   const extra = asked.because ? inLanguage(asked.because.words, tag) : "";
   const common = {
     says: inLanguage(asked.words, tag),

@@ -97,7 +97,7 @@ export const words = {
     tooEarly: "Ich war zu früh dran",
     cannot: "Es geht nicht",
   },
-  putOff: { "not yet": "Sie haben die Zeit noch einmal.", "too early": "Es war zu früh.", "didn't": "Es hat nicht geklappt." },
+  putOff: { "not yet": "Sie haben die Zeit noch einmal.", "too early": "Es war zu früh.", "didn't": "Es hat nicht geklappt.", shown: "Die Maschine zeigt, dass es noch einmal zu tun ist." },
   panel: { head: "Vorn an der Maschine, eins nach dem anderen:" },
   late: {
     kind: (step) => `Das dauert länger als vorgesehen: ${step}`,

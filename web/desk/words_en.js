@@ -95,7 +95,7 @@ export const words = {
     tooEarly: "I did it too early",
     cannot: "It can’t be done",
   },
-  putOff: { "not yet": "You have the time again.", "too early": "It was done too early.", "didn't": "It didn’t work." },
+  putOff: { "not yet": "You have the time again.", "too early": "It was done too early.", "didn't": "It didn’t work.", shown: "The machine shows that it has to be done again." },
   panel: { head: "At the machine’s front, one after the other:" },
   late: {
     kind: (step) => `This takes longer than it should: ${step}`,
