@@ -6,6 +6,7 @@ failed; and what makes a recording itself doubtful: broken off, damaged, its clo
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -42,6 +43,7 @@ IncidentKind = Literal[
     "line lost",
     "garbled",
     "script failed",
+    "part stopped",
     "broken off",
     "damaged",
     "clock stepped",
@@ -51,6 +53,10 @@ OF_THE_RECORDING: Final = frozenset(("broken off", "damaged", "clock stepped", "
 """The kinds that say something of the museum's computer and its recording, and nothing of the machine."""
 DAMAGES: Final = ("parity", "framing", "overrun", "breaks")
 """How a character can come damaged, as the computer's port counts it."""
+_PART_STOPPED: Final = re.compile(
+    r"the (.+) has stopped, and nothing has shown since that it was started again"
+)
+"""Why rounds are held, as exhibit.decisions.session.limits says it."""
 TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
 """A measured temperature counts for incidents so long before and after it (our own choice)."""
 
@@ -250,6 +256,11 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
         name = signature(f"{script.script} failed", script.why.partition(";")[0])
         ended = replace(script, seq=script.ended_seq or script.seq, at=script.ended_at or script.at)
         yield _incident(index, ended, "script failed", name, script.why)
+    for script in index.rows(ScriptRow, machine=machine, outcome="stopped"):
+        if found := _PART_STOPPED.fullmatch(script.why):
+            ended = replace(script, seq=script.ended_seq or script.seq, at=script.ended_at or script.at)
+            name = f"part stopped: {found[1]}, during {script.script}"
+            yield _incident(index, ended, "part stopped", name, script.why)
     yield from _broken_off(index, machine)
     yield from _doubtful(index, machine)
 

@@ -163,6 +163,18 @@ def test_a_script_that_failed_and_a_recording_that_just_ends_are_incidents(tmp_p
     assert found["broken off"].incidents[0].at.startswith("2026-11-02T13:00:00")
 
 
+HELD = "the lower-drive has stopped, and nothing has shown since that it was started again"
+
+
+def test_a_part_that_stopped_in_a_round_is_an_incident_and_a_round_that_a_person_stopped_is_none(tmp_path):
+    begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=1)
+    by_part = kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why=HELD)
+    by_person = kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="docent 1 asked for it")
+    a_day(tmp_path, 0, [(begun, 50), (by_part, 60), (begun, 70), (by_person, 80)])
+    (found,) = history(tmp_path).likes
+    assert (found.kind, found.signature) == ("part stopped", "part stopped: lower-drive, during round")
+
+
 def test_what_makes_a_recording_doubtful_is_an_incident_too(tmp_path):
     stepped = kinds.ClockStepped(by_us=-3_600_000_000, wall="2026-11-02T08:01:40+00:00")
     missed = kinds.BytesMissed(received=12, typed=0, why="the disc was full")
