@@ -22,10 +22,11 @@ def opened_recordings(
     for path in _files(recordings, machine, why_some):
         opened = read_opened(path)
         if opened.machine != machine:
+            other = opened.machine[:80]  # a stranger's can be as long as a line
             raise SetUpFault(
-                f"{path} is a recording of {opened.machine}, and the folder describes {machine}.",
+                f"{path} is a recording of {other}, and the folder describes {machine}.",
                 why_one_machine,
-                f"Name recordings of {machine}, or the folder of {opened.machine}.",
+                f"Name recordings of {machine}, or the folder of {other}.",
             )
         yield path, opened
 
