@@ -106,6 +106,11 @@ def raised(desk: FakeDesk, name: str = "drive-stopped", line: str = "== LOWER ST
 
 
 BOARD_LACKS = "the board was waited for and did not come"
+NOT_TIDIED = (
+    "docent 1 said stop; the machine is silent: nothing has come since the cancel key was typed, so these "
+    "were not tried: stop-shuttle, stop-sweep, stop-tracks, stop-tables, stop-printing, look-at-jobs, "
+    "jobs-are-none, let-go-of-board, board-is-free, back-to-no-desk"
+)
 SILENT = "the machine is silent: is it off, or is a cable unplugged?"
 
 
@@ -166,6 +171,28 @@ def hands_off(desk: FakeDesk) -> FakeDesk:
     why = "the prompt after the cancel key did not come in time; the tidy-up was not finished"
     desk.tell(kinds.HandsOff(by="docent 1", standing=""), ended(outcome="failed", why=why))
     return desk.tell(kinds.SessionFailed(why=why, last_lines=["DESK TIDES: "]))
+
+
+def never_heard(desk: FakeDesk) -> FakeDesk:
+    """Something was due from a machine of which nothing has ever come."""
+    return desk.tell(kinds.MachineSilent(heard_us=0, due_us=desk.at_us, due="step"))
+
+
+def late_with_nothing() -> FakeDesk:
+    """The drives are to get ready, at a machine that nobody has switched on."""
+    desk = opening().tell(kinds.StepStarted(script="opening", step="lower-spins"), after_s=90)
+    return late(desk, step="lower-spins", waited_for=["lower-ready"], within_us=90 * S)
+
+
+def held(desk: FakeDesk) -> FakeDesk:
+    """A drive has stopped, so no round begins."""
+    return desk.tell(
+        kinds.DayTurned(
+            phase="stopped",
+            by=PARTS,
+            why="the lower-drive has stopped, and nothing has shown since that it was started again",
+        )
+    )
 
 
 def stopped_in(phase: kinds.DayPhase) -> FakeDesk:
@@ -256,6 +283,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "silent": lambda: silent(rounds()),
     "failed-held-up": lambda: failed(rounds(), "the machine's leave to type (XON) did not come in time"),
     "failed-silent": lambda: failed(silent(rounds()), SILENT),
+    "failed-in-tidy-up": lambda: failed(silent(stopping()), NOT_TIDIED),
     "failed-hands-off": lambda: hands_off(silent(stopping())),
     "failed-after-trouble": lambda: failed(many_troubles()),
     "stopped-in-opening": lambda: stopped_in("opening"),
@@ -263,13 +291,15 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "begun-again": begun_again,
     "slow": slow,
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
-    "held": lambda: resting().tell(
-        kinds.DayTurned(
-            phase="stopped",
-            by=PARTS,
-            why="the lower-drive has stopped, and nothing has shown since that it was started again",
-        )
-    ),
+    "held": lambda: held(resting()),
+    "held-again": lambda: held(turned(held(resting()), "rounds")),
+    "held-silent": lambda: silent(held(resting())),
+    "silent-away": lambda: silent(turned(resting(), "away")),
+    "silent-in-opening": lambda: never_heard(stopped_in("opening")),
+    "silent-in-closing": lambda: silent(stopped_in("closing")),
+    "stopping-silent": lambda: silent(stopping()),
+    "hands-off-silent": lambda: silent(stopping()).tell(kinds.HandsOff(by="docent 1", standing="")),
+    "late-nothing": late_with_nothing,
     "trouble-typing-held": lambda: raised(rounds(), "typing-blocked", "XOFF for 20 s"),
     "over-by-limits": lambda: turned(
         resting().tell(LIMITED, started("closing"), ended("closing")), "over"

@@ -62,7 +62,7 @@ def test_stop_can_be_pressed_while_the_sheet_for_emergencies_is_open(
         opened(page, desk)
         before = box(page, "#stop")
         press(page, "An odd noise")
-        assert "Have the program stop typing" in said(page, "#emergency")
+        assert "Press “Stop typing” on the docent’s page" in said(page, "#emergency")
         assert box(page, "#stop") == before
         for place in ("#stop", "#mains", "#open-emergency"):
             assert not page.evaluate(COVERED, place), place
@@ -101,7 +101,7 @@ def test_the_mains_stop_and_whom_to_call_come_first_then_fire_then_whoever_is_hu
         order = [
             text.index(words)
             for words in (
-                "Press the mains stop:",
+                "If you can do it without danger, press the mains stop:",
                 "Call:",
                 "Smoke or",
                 "Somebody is hurt",
@@ -159,6 +159,36 @@ def test_a_step_that_goes_on_behind_its_answers_says_so(browser: Browser, size: 
         page.close()
     context.close()
     assert goes_on or size != (1024, 768)
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("size", [*SCREENS[1:], (1024, 768)])  # a phone scrolls
+@pytest.mark.parametrize("state", ["failed-in-tidy-up", "failed-hands-off", "stopping-silent"])
+def test_whom_to_call_is_in_sight_after_a_power_failure(
+    browser: Browser, state: str, size: tuple[int, int], language: str
+) -> None:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, locale=language)
+    page = context.new_page()
+    with STATES[state]().serving() as desk:
+        answerable(page, desk)
+        page.wait_for_timeout(100)
+        page.evaluate(
+            "[...document.querySelectorAll('#detail p')]"
+            ".find(one => /^(Call|Rufen Sie an): /.test(one.textContent)).id = 'call'"
+        )
+        assert not page.evaluate(COVERED, "#call")
+    context.close()
+
+
+def test_after_a_failure_no_answer_outweighs_the_others(laptop: Page) -> None:
+    with STATES["failed-silent"]().serving() as desk:
+        answerable(laptop, desk)
+        looks = laptop.evaluate(
+            "[...document.querySelectorAll('#answers .large')].map(one => getComputedStyle(one))"
+            ".map(({ backgroundColor, color }) => backgroundColor + color)"
+        )
+        assert len(looks) == 3
+        assert len(set(looks)) == 1
 
 
 def test_why_no_answer_can_be_given_in_the_first_moment_is_said_and_moves_nothing(laptop: Page) -> None:

@@ -236,6 +236,12 @@ def test_a_silent_machine_needs_somebody_and_stands_among_the_troubles(tablet: P
         assert not tablet.is_visible("#no-troubles")
 
 
+def test_a_day_that_was_stopped_is_not_said_to_rest(tablet: Page) -> None:
+    with STATES["stopped-in-opening"]().tell(kinds.SessionResting(until_us=0)).serving() as desk:
+        opened(tablet, desk)
+        assert said(tablet, "#badge-name") == "Stopped"
+
+
 def test_what_is_to_be_done_about_a_trouble_can_still_be_read_after_it_was_seen(tablet: Page) -> None:
     with STATES["trouble"]().serving() as desk:
         answerable(tablet, desk)
@@ -304,7 +310,7 @@ def test_a_desk_that_is_gone_is_said_and_emergencies_still_work(tablet: Page) ->
         assert said(tablet, "#says") == "This page can’t reach the museum’s computer."
         assert "the printed card" in said(tablet, "#detail")
         tablet.click("#open-emergency")
-        assert "Press the mains stop:" in said(tablet, "#emergency")
+        assert "press the mains stop:" in said(tablet, "#emergency")
         assert "Call:" in said(tablet, "#emergency")
         tablet.click("#close-emergency")
         tablet.click("#stop")

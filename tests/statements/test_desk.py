@@ -15,18 +15,33 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
+HELD = {"held", "held-again", "held-silent"}
+UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
+"""The machine is silent, and how it goes on is for a person to say."""
+NEEDED = {"silent", "silent-in-opening"} | UNHEARD
+TRIED = {"stopping-silent", "hands-off-silent"}
 WITH_HANDS = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
-IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
+IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "late-nothing", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
 RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-limits", "troubles"} | {
     "emergencies"
 }
-SILENT = {"silent", "failed-silent", "failed-hands-off"}
-OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"}
+SILENT = {
+    "silent",
+    "failed-silent",
+    "failed-hands-off",
+    "failed-in-tidy-up",
+    "stopping-silent",
+    "hands-off-silent",
+} | UNHEARD
+OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"} | {
+    "failed-in-tidy-up"
+}
 FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
 STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
+BEGUN_AGAIN = STOPPED_IN | {"silent-in-opening", "silent-in-closing"}
 CLOSES = (
     set(STATES)
     - {
@@ -41,7 +56,7 @@ CLOSES = (
     }
     - FAILURES
 )
-LATE = {"late-hand", "late-console"}
+LATE = {"late-hand", "late-console", "late-nothing"}
 LOST = {"bridge-gone", "link-lost"}
 OVER = {"over", "over-off", "over-by-limits"}
 
@@ -56,9 +71,10 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "lost.card": ("take the printed card", {"bridge-gone"}),
     "stop.tidying up": ("What was started is being stopped", {"stopping"}),
     "stop.left": ("steps are left. That takes at most", {"stopping"}),
-    "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off"}),
+    "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off", "hands-off-silent"}),
+    "stop.tries": ("The program tries to stop what it started.", {"stopping-silent"}),
     "stop.standing": ("On the console stands “STOP JOB 1”", {"hands-off"}),
-    "stop.mayRun": ("may still be running", {"hands-off", "failed-hands-off"}),
+    "stop.mayRun": ("may still be running", {"hands-off", "failed-hands-off", "hands-off-silent"}),
     "trouble.kind": ("Trouble since 09:", TROUBLED),
     "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
     "stop.names": ("by the script’s own names", {"stopping"}),
@@ -66,20 +82,31 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.already": ("Done, or already so", {"begun-again"}),
     "handsOn.call": ("If you haven’t been shown it, or need help, call: ", WITH_HANDS),
     "handsOn.practice": ("no lamp, switch or sound can be seen or heard here", {"practice"}),
-    "silent.kind": ("Needs you\n", {"silent"}),
-    "silent.says": ("The machine is silent.\n", {"silent"}),
+    "silent.kind": ("Needs you\n", NEEDED),
+    "silent.says": ("The machine is silent.\n", NEEDED | TRIED),
     "silent.since": ("Nothing has come from it since 09:55, though something was due", SILENT),
-    "silent.look": ("Look whether its lamps are lit", SILENT),
-    "silent.power": ("If the power has failed, press “Stop typing”", {"silent"}),
+    "silent.look": ("Look whether its lamps are lit", SILENT | {"silent-in-opening"}),
+    "silent.power": ("If the power has failed, press “Stop typing”", {"silent", "silent-away"}),
+    "silent.powerOnly": (
+        "If the power has failed, do what", {"silent-in-opening", "silent-in-closing", "held-silent"}
+    ),
+    "silent.typesNothing": (
+        "If you don’t know why the machine is silent, call",
+        {"silent-in-opening", "silent-in-closing", "held-silent"},
+    ),
+    "silent.unfinished.opening": ("If the machine was never switched on", {"silent-in-opening"}),
+    "silent.unfinished.closing": (
+        "The closing isn’t finished: don’t leave the machine alone", {"silent-in-closing"}
+    ),
     "failure.handsOff": ("Docent 1 said hands off. Somebody has to look", {"failed-hands-off"}),
     "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN),
-    "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening"}),
-    "stoppedIn.opening.does": ("It begins with its first step. What is already so", STOPPED_IN),
+    "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening", "silent-in-opening"}),
+    "stoppedIn.opening.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
     "stoppedIn.opening.detail": ("What you have switched on is still on", {"stopped-in-opening"}),
-    "stoppedIn.closing.label": ("Begin the closing again\n", {"stopped-in-closing"}),
-    "stoppedIn.closing.does": ("It begins with its first step. What is already so", STOPPED_IN),
+    "stoppedIn.closing.label": ("Begin the closing again\n", {"stopped-in-closing", "silent-in-closing"}),
+    "stoppedIn.closing.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
     "stoppedIn.closing.detail": ("What hasn’t been switched off is still on", {"stopped-in-closing"}),
-    "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58", {"slow"}),
+    "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58. If", {"slow"}),
     "phases.finishing": ("Round 4 is being finished; then the closing begins, with 4 s", {"closing-comes"}),
     "anew.label": ("The power was off: begin the opening\n", OPEN_FAILURES),
     "anew.when": ("the keyholder has to agree", OPEN_FAILURES),
@@ -88,6 +115,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
+    "handsOn.timeUp": ("If the time runs out, you are asked again", WITH_HANDS | {"date"}),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
     "putOff.too early": ("It was done too early", {"put-off"}),
@@ -95,6 +123,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
+    "late.seen.nothing": ("Nothing has come from the machine.\n", {"late-nothing"}),
     "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console"}),
     "late.waitOnDoes": ("The step gets ", LATE),
     "failure.kind": ("Stopped at 09:5", FAILURES),
@@ -106,18 +135,20 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
     "phases.kind": (
         "Nothing waits for you",
-        IDLE | {"starting", "not-started", "before-opening", "quiet", "away", "nobody-there"}
+        IDLE | {"starting", "not-started", "quiet", "away", "nobody-there"}
         | {"stopped", "troubles", "slow"},
     ),
+    "phases.kinds.before opening": ("Before the day begins\n", {"before-opening"}),
     "phases.kinds.opening": (
         "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
     ),
     "phases.kinds.over": ("Before you leave", OVER),
-    "held.kind": ("The rounds wait for a person, since 09:5", {"held"}),
-    "held.says": ("No round begins until somebody has seen to this.", {"held"}),
-    "held.look": ("Don’t start a part again that stopped by itself", {"held"}),
+    "held.kind": ("The rounds wait for a person, since 09:5", HELD - {"held-silent"}),
+    "held.says": ("No round begins until somebody has seen to this.", HELD - {"held-silent"}),
+    "held.again": ("Looked again at 09:55, and it is still so: this part stopped", {"held-again"}),
+    "held.look": ("Don’t start a part again that stopped by itself", HELD),
     "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
-    "reasons.partStopped": ("stopped, though no step asked for that: lower drive", {"held"}),
+    "reasons.partStopped": ("stopped, though no step asked for that: lower drive", HELD),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
     "phases.runs": ("Now: ", RUNNING),
@@ -146,7 +177,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "next.round": ("The next round, at ", {"resting", "engineer"}),
     "next.looked": ("Nothing, until somebody has looked", FAILURES),
     "next.closes": ("The museum closes at 17:00", CLOSES),
-    "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"}),
+    "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"} | UNHEARD | TRIED),
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
@@ -159,13 +190,14 @@ ELSEWHERE = {
     "held.label": "OFFERED", "held.does": "beside its label",
     "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
     "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
+    "stoppedIn.badge": "tests/pages/test_desk_page.py",
     "lost.desk": "tests/pages/test_desk_page.py",
     "lost.practiceEnded": "tests/pages/test_desk_in_sight.py",
     "lost.practiceEndedSays": "tests/pages/test_desk_in_sight.py",
     "lost.practiceAgain": "tests/pages/test_desk_in_sight.py",
     "putOff.not yet": "like `too early`", "putOff.didn't": "like `too early`",
     "late.seen.still printing": "tests/decisions/desk", "late.seen.its prompt": "tests/decisions/desk",
-    "late.seen.another prompt": "tests/decisions/desk", "late.seen.nothing": "tests/decisions/desk",
+    "late.seen.another prompt": "tests/decisions/desk",
     "stop.asked": "until the tidy-up begins", "stop.nothingLeft": "a script without a tidy-up",
     "phases.closingNext": "until the closing begins", "next.closing": "tests/decisions/desk",
     "phases.silent": "the visitors' badge `silent`", "troubles.states.over": "tests/decisions/desk",
@@ -182,7 +214,7 @@ STATE_NOTHING = (
     "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
     "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
     "handsOn.doneDoes", "handsOn.didnt",
-    "anew.sure", "anew.first", "anew.does", "anew.agreed", "reasons.",
+    "stop.handsOffSilent", "anew.sure", "anew.first", "anew.does", "anew.agreed", "reasons.",
     "stoppedIn.before opening.", "stoppedIn.over.", "handsOn.tooEarly", "handsOn.cannot", "panel.",
     "late.or", "late.advice.", "late.waitOn",
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "failure.byHand",
@@ -232,7 +264,7 @@ OFFERED = {
     "Round now": {"resting", "engineer", "quiet", "nobody-there"},
     "No further round begins. When somebody has looked": OPEN_FAILURES,
     "Let go: type all the same\n": {"trouble-typing-held"},
-    "It was seen to: go on": {"held"},
+    "It was seen to: go on": HELD,
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
     "Start the day again\n": {"over", "over-off"},
@@ -288,6 +320,48 @@ def test_after_a_stop_no_rounds_are_promised_that_there_were_not(page: dict[str,
         assert "ounds go on" not in page["by_state"][state]
         assert "After the round that runs" not in page["by_state"][state]
         assert "Nothing waits for you" not in page["by_state"][state]
+
+
+def test_after_a_stop_at_a_silent_machine_nothing_calm_or_untrue_is_said(page: dict[str, Any]) -> None:
+    said = page["by_state"]["stopping-silent"]
+    assert "Call: " in said
+    for untrue in ("is being stopped", "That takes at most", "goes on", "Nothing waits for you"):
+        assert untrue not in said
+
+
+def test_whom_to_call_stands_before_the_reason_of_a_failure(page: dict[str, Any]) -> None:
+    for state in FAILURES:
+        said = page["by_state"][state]
+        assert said.index("Call: ") < said.index("What happened: ")
+
+
+def test_where_nothing_ever_came_it_is_said_that_one_may_stop_and_whom_to_call(page: dict[str, Any]) -> None:
+    said = page["by_state"]["late-nothing"]
+    assert "Was each step by hand before this really done?" in said
+    assert "press “Stop typing” and call.\nCall: " in said
+
+
+@pytest.mark.parametrize(
+    ("state", "way_on"),
+    [
+        ("silent-in-opening", "Begin the opening again"),
+        ("silent-in-closing", "Begin the closing again"),
+        ("silent-away", "We are back"),
+        ("held-silent", "It was seen to: go on with the rounds"),
+    ],
+)
+def test_a_silent_machine_leaves_a_way_on(page: dict[str, Any], state: str, way_on: str) -> None:
+    assert f"\n{way_on}\n" in page["by_state"][state]
+    assert "Round now" not in page["by_state"][state]
+
+
+def test_a_trouble_of_unknown_beginning_names_no_time(page: dict[str, Any]) -> None:
+    assert "\nNeeds you\n" in page["by_state"]["silent-in-opening"]
+    assert "since \n" not in page["by_state"]["silent-in-opening"]
+
+
+def test_a_label_is_not_said_twice(page: dict[str, Any]) -> None:
+    assert "The rounds can go on\nThe rounds go on." not in page["by_state"]["quiet"]
 
 
 def test_every_statement_is_held_to_its_states(page: dict[str, Any]) -> None:

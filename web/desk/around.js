@@ -41,10 +41,10 @@ export function isSilent({ items, badge }) {
 }
 
 // The step that the program has been at for a while; null while each takes only its moment.
-export function slowStep({ items, at }) {
+export function slowStep({ items, at }, afterS = SLOW_S) {
   const { at_step: step } = items;
   if (!step?.until || !at || items.doing) return null;
-  return Date.parse(at) - Date.parse(step.since) >= SLOW_S * 1000 ? step : null;
+  return Date.parse(at) - Date.parse(step.since) >= afterS * 1000 ? step : null;
 }
 
 // What a trouble's card says to do, for the list in which it stands until it is over.

@@ -8,10 +8,12 @@ import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
 const MACHINE = "the machine"; // who showed it, where no person said so
+const SOON_S = 5; // while somebody stands by, a step is named sooner
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
 const AGREED = "the keyholder agrees"; // as the bridge wants it said, and records it
 const CAN_BEGIN_ANEW = ["opening", "rounds", "away", "quiet", "nobody there", "stopped"];
 const FOR_A_PERSON = ["the rules about the packs", "the state of the machine's parts"]; // who then stops the rounds
+const ONLY_A_PERSON_ENDS = ["away", "nobody there", "stopped"];
 const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today"];
 
 // `page`: {items, badge, bridge, alone, signedIn, at, opened, tag, words}; `opened` is a block that somebody opened.
@@ -40,11 +42,21 @@ function lost({ alone, badge, bridge, at, words }) {
   return block("bridge", { tone: "lost", kind: words.lost.kind, says: words.lost.bridge, detail: [words.lost.nothingTyped, words.lost.seen(time), words.lost.card] });
 }
 
-function stopping({ items, words }) {
+function stopping(page) {
+  const { items, words } = page;
   const stop = items.stopping;
   if (!stop) return null;
+  const quiet = isSilent(page);
   if (stop.state === "hands off") {
-    return items.doing ? null : block("hands off", { kind: words.stop.kind, says: words.stop.handsOff, detail: afterHandsOff(stop, words) });
+    if (items.doing) return null;
+    const says = quiet ? [words.silent.says, ...ofSilence(page)] : [];
+    return block("hands off", { tone: quiet ? "trouble" : "", kind: words.stop.kind, says: words.stop.handsOff, detail: [...says, ...afterHandsOff(stop, words)] });
+  }
+  if (quiet) {
+    return block(`stop ${stop.since}`, {
+      tone: "trouble", kind: words.stop.kind, says: words.silent.says, detail: [...ofSilence(page), words.stop.tries],
+      answers: [{ request: "hands off", label: words.stop.handsOffLabel, does: words.stop.handsOffSilent }],
+    });
   }
   const left = stop.left.map(spaced);
   return block(`stop ${stop.since}`, {
@@ -117,7 +129,7 @@ function callFor({ kind }, items, words, tag) {
 function doing({ items, words, tag, badge }) {
   const asked = items.doing;
   if (!asked) return null;
-  if (asked.kind === "late") return late(asked, words, tag);
+  if (asked.kind === "late") return late(asked, items, words, tag);
   if (asked.kind === "failure") return failure(asked, items, words, tag);
   const send = { step: asked.step };
   const put = asked.because && words.putOff[asked.because.by === MACHINE ? "shown" : asked.because.because];
@@ -125,7 +137,7 @@ function doing({ items, words, tag, badge }) {
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
-    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag)].filter(Boolean),
+    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag), asked.until && words.handsOn.timeUp].filter(Boolean),
     until: asked.until,
     panel: asked.panel ?? [],
     part: asked.part,
@@ -150,7 +162,7 @@ function doing({ items, words, tag, badge }) {
   });
 }
 
-function late(asked, words, tag) {
+function late(asked, items, words, tag) {
   const { advice } = asked;
   const send = { step: asked.step };
   const byHand = advice.seen === "nobody confirmed";
@@ -164,7 +176,7 @@ function late(asked, words, tag) {
     kind: words.late.kind(spaced(asked.step)),
     caution: inLanguage(asked.caution, tag),
     says: byHand ? inLanguage(asked.words, tag) : words.late.says(waited),
-    detail: [words.late.seen[advice.seen](spaced(advice.prompt)), words.late.advice[advice.seen]],
+    detail: [words.late.seen[advice.seen](spaced(advice.prompt)), words.late.advice[advice.seen], advice.seen === "nothing" && keyholderOf(items, words, tag)].filter(Boolean),
     lines: advice.lines,
     answers,
   });
@@ -179,12 +191,12 @@ function failure(asked, items, words, tag) {
     kind: words.failure.kind(hoursMinutes(asked.since)),
     says: off ? words.failure.handsOff(personOf(off.by, words)) : words.failure.says,
     caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
-    detail: [
-      ...(off ? afterHandsOff(off, words) : []),
-      today?.phase === "closing" && words.failure.closing,
-      quiet && words.silent.since(hoursMinutes(quiet.since)), quiet && words.silent.look,
+    detail: [ // what to do and whom to call come first: a long reason is cut off by the answers
+      keyholderOf(items, words, tag), quiet && words.silent.since(hoursMinutes(quiet.since)), quiet && words.silent.look, words.failure.look,
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
-      words.failure.why(ended(reasonOf(asked.advice.why, words))), words.failure.look, keyholderOf(items, words, tag),
+      today?.phase === "closing" && words.failure.closing,
+      ...(off ? afterHandsOff(off, words) : []),
+      words.failure.why(ended(reasonOf(asked.advice.why, words))),
     ].filter((one, at, all) => one && all.indexOf(one) === at),
     lines: asked.advice.lines,
     answers: [
@@ -206,12 +218,20 @@ function keyholderOf(items, words, tag) {
   return who ? words.trouble.calls.keyholder(who) : "";
 }
 
-// Something was due from the machine, and nothing comes.
-function silent({ items, badge, words, tag }) {
-  if (!isSilent({ items, badge })) return null;
-  return block(`silent ${badge.since}`, {
+// What a silent machine asks of a person, wherever it is said.
+const ofSilence = ({ items, badge, words, tag }) => [words.silent.since(hoursMinutes(badge.since)), words.silent.look, keyholderOf(items, words, tag)].filter(Boolean);
+
+// Something was due from the machine, and nothing comes. Where a person has to say how the day goes on, that can be said.
+function silent(page) {
+  if (!isSilent(page)) return null;
+  const { items: { today }, badge, words } = page;
+  const stopped = today.phase === "stopped", holds = held(page);
+  const after = stopped ? [words.silent.powerOnly, words.silent.typesNothing, ...(holds ? holds.detail : [words.silent.unfinished[today.resumes]])] : [words.silent.power];
+  const answers = ONLY_A_PERSON_ENDS.includes(today.phase) ? (holds ?? idle(page)).answers.filter(({ request }) => request !== "round now") : [];
+  return block(`silent ${badge.since} ${today.phase}`, {
     tone: "trouble", kind: words.silent.kind, says: words.silent.says,
-    detail: [words.silent.since(hoursMinutes(badge.since)), words.silent.look, words.silent.power, keyholderOf(items, words, tag)].filter(Boolean),
+    detail: [...ofSilence(page), ...after].filter((one, at, all) => one && all.indexOf(one) === at),
+    answers,
   });
 }
 
@@ -219,9 +239,10 @@ function silent({ items, badge, words, tag }) {
 function held({ items, words, tag }) {
   const { today } = items;
   if (today?.phase !== "stopped" || !FOR_A_PERSON.includes(today.by)) return null;
-  return block(`held ${today.since}`, {
+  const why = ended(reasonOf(today.why, words));
+  return block(`held ${today.since} ${today.looked}`, {
     tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: words.held.says,
-    detail: [words.phases.because(ended(reasonOf(today.why, words))), words.held.look, keyholderOf(items, words, tag)].filter(Boolean),
+    detail: [today.looked ? words.held.again(hoursMinutes(today.looked), why) : words.phases.because(why), words.held.look, keyholderOf(items, words, tag)].filter(Boolean),
     answers: [{ request: "back", label: words.held.label, does: words.held.does, large: true }, ...actsOf(items, words)],
   });
 }
@@ -248,7 +269,7 @@ function idle({ items, words, tag, badge, at }) {
   const noMore = phase === "over" && today.closed_by ? words.phases.noMore : "";
   const closed = phase === "over" && script?.name === "closing" && script.outcome === "done" ? words.phases.over.closed : "";
   const off = phase === "over" && badge.name === "asleep" ? words.phases.over.off : "";
-  const slow = slowStep({ items, at });
+  const slow = slowStep({ items, at }, ["opening", "closing"].includes(phase) ? SOON_S : undefined);
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;

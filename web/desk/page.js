@@ -105,7 +105,8 @@ function dayOf({ day, today }) {
 function paintHead(words, visitors, tag) {
   const name = page.alone ? "page alone" : page.badge.name;
   setAttribute($("badge"), "data-badge", name);
-  const says = visitors.badges[name] ?? name;
+  const unfinished = name === "resting" && page.items.today?.phase === "stopped";
+  const says = unfinished ? words.stoppedIn.badge : (visitors.badges[name] ?? name);
   const since = page.alone ? page.at : page.badge.since;
   const sinceSays = since ? `${visitors.since.other} ${hoursMinutes(since)}` : "";
   const { practice } = page.badge;

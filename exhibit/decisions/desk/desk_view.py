@@ -6,9 +6,9 @@
 
 Items besides the visitors':
 
-    today       {phase, since, until, by, why, next: [{what, at}], resumes, hands, begun}: what the day has
-                come to and what comes next; what goes on after a stop; the number of steps by hand of the
-                closing, and whether it has begun
+    today       {phase, since, until, by, why, next: [{what, at}], resumes, hands, begun, looked}: what
+                the day has come to and what comes next; what goes on after a stop; the closing's steps by
+                hand, and whether it has begun; when what holds the rounds was last looked at again
     at_step     the step that the program is at: {script, name, since, until}; null if none runs
     doing       the one thing that waits for a person; null if nothing does
     troubles    [{raised, name, words, do, caution, lines, state, since, until, ...}], the most urgent first

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
+from exhibit.decisions.machine.script import HOME
 from exhibit.decisions.page.item_store import ItemStore
-from exhibit.decisions.session.day_programme import HOURS, LIMITS
+from exhibit.decisions.session.day_programme import HOURS, LIMITS, PACKS, PARTS
 from exhibit.facts import kinds
 from exhibit.facts.wall_times import minutes_between
 
@@ -32,6 +33,8 @@ _OF_ITS_OWN: Final = ("before opening", "opening", "closing", "over")
 _CLOSED_BY: Final = "_closed_by"
 _SETTINGS: Final = (HOURS, LIMITS)
 """What ends a day of which no round can begin any more, so that opening it again would lead nowhere."""
+_HELD: Final = "_held"
+"""What a person has to see to before a round begins: {by, why, since}; null once anything has begun since."""
 _WAITS: Final = ("away", "quiet", "nobody there", "stopped")
 
 
@@ -40,6 +43,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     items.set(_HOURS, {day.date: day.closes for day in fact.hours.days} if fact.hours else {})
     items.set(_STOPPED, "")
     items.set(_CLOSED_BY, "")
+    items.set(_HELD, None)
     items.set(_BY_HAND, {script: len(steps) for script, steps in fact.for_docent.by_hand.items()})
     _turn(items, "before opening", by="", why="", until="")
     items.set(
@@ -80,6 +84,23 @@ def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
     if fact.phase != "stopped":
         items.set(_STOPPED, fact.phase if fact.phase in _OF_ITS_OWN else "rounds")
     _turn(items, fact.phase, by=fact.by, why=fact.why, until=until)
+    if fact.phase == "stopped" and fact.by in (PACKS, PARTS):
+        _hold(items, fact)
+
+
+def _hold(items: ItemStore, fact: kinds.DayTurned) -> None:
+    """The rounds wait for a person; if they did for the same reason just before, it was looked at again."""
+    held = items.value(_HELD)
+    if held and (held["by"], held["why"]) == (fact.by, fact.why):
+        items.set(TODAY, {**items.value(TODAY), "since": held["since"], "looked": items.now()})
+    else:
+        items.set(_HELD, {"by": fact.by, "why": fact.why, "since": items.now()})
+
+
+def _no_longer_held(items: ItemStore, _: Any) -> None:
+    """Something has begun since, so what stands afterwards is a new matter."""
+    if items.value(_HELD):
+        items.set(_HELD, None)
 
 
 def _turn(items: ItemStore, phase: str, *, by: str, why: str, until: str) -> None:
@@ -95,6 +116,7 @@ def _turn(items: ItemStore, phase: str, *, by: str, why: str, until: str) -> Non
             "closed_by": items.value(_CLOSED_BY) if phase in ("closing", "over") else "",
             "hands": items.value(_BY_HAND).get("closing", 0) if phase == "closing" else 0,
             "begun": False,
+            "looked": "",
             "next": [],
         },
     )
@@ -107,6 +129,8 @@ def _left_before(items: ItemStore, fact: kinds.LastRecordingRead | kinds.Carried
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
+    if fact.script != HOME:
+        _no_longer_held(items, fact)
     begins = "rounds" if fact.round else _SCRIPTS.get(fact.script, "")
     if items.value(TODAY)["phase"] in _EARLIER.get(begins, ()):
         _turn(items, begins, by=fact.by, why="", until="")
@@ -172,6 +196,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.ScriptStarted: _script_started,
     kinds.ScriptEnded: _script_ended,
     kinds.TroubleRaised: lambda items, fact: None if fact.since else _count(items, "troubles"),
+    kinds.PartStarted: _no_longer_held,
     kinds.NoteMade: _note_made,
     kinds.Heartbeat: _midnight,
 }

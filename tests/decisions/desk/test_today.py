@@ -3,6 +3,7 @@
 import msgspec
 import pytest
 
+from exhibit.decisions.session.day_programme import PARTS
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.facts import kinds
 from tests.decisions.desk.made_day import Told, ended, started, trouble
@@ -91,6 +92,25 @@ def test_after_a_stop_it_is_known_what_goes_on(phase, resumes):
     told = Told(turned(phase), turned("stopped"))
     assert told["today"]["resumes"] == resumes
     assert told.tell(turned("stopped"))["today"]["resumes"] == resumes
+
+
+HELD = kinds.DayTurned(phase="stopped", by=PARTS, why="the drive has stopped")
+
+
+def test_what_was_looked_at_again_and_stands_as_before_keeps_its_beginning():
+    told = Told(turned("rounds"), HELD, turned("rounds"), HELD)
+    assert told["today"]["since"] == "2026-11-25T09:00:03.000+00:00"
+    assert told["today"]["looked"] == "2026-11-25T09:00:05.000+00:00"
+
+
+@pytest.mark.parametrize(
+    "between",
+    [started(), kinds.PartStarted(part="drive", by="ready"), msgspec.structs.replace(HELD, why="another")],
+)
+def test_what_stops_anew_begins_anew(between):
+    told = Told(turned("rounds"), HELD, between, HELD)
+    assert told["today"]["since"] == "2026-11-25T09:00:05.000+00:00"
+    assert told["today"]["looked"] == ""
 
 
 def test_what_goes_on_is_known_from_the_recording_before():

@@ -47,7 +47,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             [
                 "If it scrapes, grinds or squeals, press the mains stop.",
                 "Otherwise touch nothing and open nothing. Ask visitors to step back.",
-                "Have the program stop typing, so that it starts nothing more.",
+                "Press “Stop typing” on the docent’s page, so that the program starts nothing more.",
                 "Note the time and the cabinet that the noise comes from.",
                 "Call the keyholder. Go on only when the keyholder says so.",
             ],
@@ -116,7 +116,8 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             [
                 "Wenn es schleift, mahlt oder kreischt, drücken Sie den Not-Aus.",
                 "Sonst fassen Sie nichts an und öffnen Sie nichts. Bitten Sie die Gäste zurückzutreten.",
-                "Lassen Sie das Programm mit dem Tippen aufhören, damit es nichts mehr startet.",
+                "Drücken Sie auf der Seite der Aufsicht „Tippen anhalten“, damit das Programm nichts mehr "
+                "startet.",
                 "Notieren Sie die Uhrzeit und aus welchem Schrank das Geräusch kommt.",
                 "Rufen Sie die zuständige Person. Machen Sie erst weiter, wenn sie es sagt.",
             ],
