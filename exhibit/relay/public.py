@@ -118,6 +118,7 @@ _ITEMS: Final = fields(
     nearly_full=named("at"),
     heard=as_it_is,
     silent=named("since", "due", "at"),
+    waits=as_it_is,
     asleep=named("since"),
     trace=as_it_is,
     printed=as_it_is,

@@ -361,7 +361,7 @@ def entry(picture: str, seq: int, **more: Any) -> dict[str, Any]:
 ALBUM = [
     entry("console", 5, lines=["NO DESK: TAKE TIDES", "DESK TIDES TAKEN AT 09.12. NO JOBS HERE"]),
     entry("part:lower-drive", 6, part="lower-drive"),
-    entry("plot:tide", 7, plot=tide(24, 0)),
+    entry("plot:tide", 7, plot={**tide(24, 0), "at": wall("10:31")}),
     entry("", 8),
 ]
 RECORDING = {
@@ -380,7 +380,9 @@ def test_the_album_shows_the_last_round_in_ink_and_in_the_past_tense(page: Page)
     assert page.locator(".album .plot .surface").count() == 1
     assert page.locator(".album-plain").inner_text() == "The tides were done."
     assert page.locator(".fresh, .live, .boat").count() == 0
-    assert page.evaluate("shown.text()").count("10:24: The tides were done.") == 4
+    assert page.evaluate("shown.text()").count("10:24: The tides were done.") == 3
+    times = page.locator(".album-words time").all_inner_texts()
+    assert times == ["10:24", "10:24", "10:31", "10:24"], "a chart has the time that its own page gives it"
     assert [item.get_attribute("data-fact") for item in page.locator(".album-pictures > li").all()] == [
         "5",
         "6",

@@ -71,7 +71,7 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
         assert page.inner_text("#tell-tales-head") == "What you should notice now beside the machine:"
         busy = page.inner_text("[data-tell-tale=lamps-flicker]")
         assert busy.startswith("The lamps on the processor should flicker.")
-        assert "confirmed by a person today at 09:12" in busy
+        assert "as a person confirmed a step by hand today at 09:12" in busy
         assert page.locator("[data-tell-tale=lamps-flicker] .tell-tale-lamp.flickers").count() == 24
         hum = page.inner_text("[data-tell-tale=big-drives-hum]")
         assert "You should hear" in hum
@@ -102,7 +102,7 @@ def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_pat
     ("by", "confirmed"),
     [
         (SIMULATED_DOCENT, "(in the simulation, today at 09:12)"),
-        ("the terminal", "confirmed by a person today at 09:12"),
+        ("the terminal", "as a person confirmed a step by hand today at 09:12"),
     ],
 )
 def test_beside_a_simulated_machine_it_says_who_confirmed_a_tell_tale(

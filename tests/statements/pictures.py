@@ -316,7 +316,7 @@ def _said_of_charts() -> list[OnPage]:
         ),
         chart(
             "lastRound",
-            "What it did in the last round",
+            "The last round that ran to its end",
             page(ROUND, TURNING_STEP, READING_STEP, ROUND_DONE),
             page(ROUND, TURNING_STEP, READING_STEP, ROUND_FAILED),
         ),

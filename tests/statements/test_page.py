@@ -35,6 +35,7 @@ PART_RUNS = kinds.PartStarted(part="left", by="begun")
 TURNED_ON = kinds.PartStarted(part="left", by="turn")
 LONG_QUIET = [kinds.DeadlineArmed(name="x", due_us=0)] * 125
 OVER = kinds.SessionResting(until_us=0)
+LUNCH, BACK = (kinds.DayTurned(phase=phase, by="a docent") for phase in ("away", "rounds"))
 RESTING = kinds.SessionResting(until_us=600 * S)
 CLOSED = kinds.RecordingClosed(why="asked to end")
 PUT_TO_SLEEP = (PART_RUNS, kinds.PartStopped(part="left", by="ended"), OVER)
@@ -257,6 +258,18 @@ STATEMENTS = [
         "Nothing more is planned for now. What you see",
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, BEGUN, CLOSED),
+    ),
+    OnPage(
+        "notices.resting",
+        "Nothing more is planned for now. What you see",
+        page(OPEN, STARTED, ENDED, OVER),
+        page(OPEN, STARTED, ENDED, LUNCH, OVER),
+    ),
+    OnPage(
+        "notices.resting",
+        "It goes on when a person says so. What you see",
+        page(OPEN, STARTED, ENDED, LUNCH, OVER),
+        page(OPEN, STARTED, ENDED, LUNCH, OVER, CLOSED),
     ),
     OnPage(
         "notices.demonstration over",
@@ -492,9 +505,27 @@ STATEMENTS = [
     ),
     OnPage(
         "empty.resting",
-        "It is resting now. Nothing more is planned.",
+        "It is resting now. Nothing more is planned for now.",
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage(
+        "empty.resting, waits",
+        "It is resting now. It goes on when a person says so.",
+        page(OPEN, STARTED, ENDED, kinds.DayTurned(phase="stopped", by="a docent"), OVER),
+        page(OPEN, STARTED, ENDED, LUNCH, OVER, BACK, OVER),
+    ),
+    OnPage(
+        "empty.nothing begun",
+        "We have started nothing at the machine today.",
+        page(OPEN, HEARD),
+        page(OPEN, HEARD, PART_RUNS),
+    ),
+    OnPage(
+        "empty.nothing begun",
+        "We have started nothing at the machine today.",
+        page(OPEN, HEARD),
+        page(OPEN, HEARD, typing="nothing"),
     ),
     OnPage("help.nothingTyped", "Nothing more is typed.", page(OPEN, failed()), page(OPEN, STARTED)),
     OnPage("help.look", "Somebody has to look at the machine.", page(OPEN, failed()), page(OPEN, TROUBLE)),
@@ -555,7 +586,7 @@ STATEMENTS = [
     ),
     OnPage(
         "tellTaleConfirmed",
-        "(confirmed by a person today at 09:00)",
+        "(we expect it, as a person confirmed a step by hand today at 09:00)",
         page(OPEN, STARTED, *TURNED),
         page(OPEN, STARTED, TURNED[1]),
     ),
@@ -615,6 +646,12 @@ STATEMENTS = [
         "Nothing more is planned for now",
         page(OPEN, STARTED, STOPPED, OVER),
         page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage(
+        "session.resting, waits",
+        "A break, until a person says that it goes on",
+        page(OPEN, STARTED, ENDED, kinds.DayTurned(phase="nobody there", by="presence"), OVER),
+        page(OPEN, STARTED, ENDED, OVER),
     ),
     OnPage(
         "session.failed",

@@ -44,13 +44,18 @@ export class Album {
   text() {
     if (!this.#last?.entries.length) return "";
     const { entries, look } = this.#last;
-    return [look.words.charts.lastRound, ...entries.map((entry) => `${hoursMinutes(entry.at)}: ${this.#told(entry)}`)].join("\n");
+    return [look.words.charts.lastRound, ...entries.map((entry) => `${hoursMinutes(this.#timeOf(entry))}: ${this.#told(entry)}`)].join("\n");
   }
 
   #told(entry) {
     const { recording, look } = this.#last;
     const chapter = (recording?.chapters?.[entry.script] ?? []).find(({ name }) => name === entry.chapter);
     return inLanguage(chapter?.told, look.tag) || inLanguage(chapter?.words, look.tag);
+  }
+
+  // When it began; of a chart, when it was printed, as its own page says.
+  #timeOf(entry) {
+    return (this.#plotOf(entry) && entry.plot.at) || entry.at;
   }
 
   #plotOf(entry) {
@@ -63,7 +68,8 @@ export class Album {
     const holder = newElement("div", undefined, "album-picture");
     const picture = this.#picture(entry, large);
     const words = newElement("p", undefined, "album-words");
-    words.append(timeElement(entry.at, hoursMinutes(entry.at)), " ", Object.assign(newElement("span", this.#told(entry)), { dir: "auto" }));
+    const at = this.#timeOf(entry);
+    words.append(timeElement(at, hoursMinutes(at)), " ", Object.assign(newElement("span", this.#told(entry)), { dir: "auto" }));
     item.dataset.fact = entry.seq;
     if (this.#plotOf(entry)) item.className = "chart";
     holder.append(picture);

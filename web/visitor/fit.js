@@ -2,6 +2,8 @@
 
 const STEP = 0.96;
 const LEAST_PX = 15;
+const LEAST_DRAWING = 0.2; // of the page, while somebody is asked to do something
+const LEAST_ASKED = 0.3; // of its full size; and never below 15 px
 
 export function fitCaption() {
   const box = document.getElementById("caption-box");
@@ -38,6 +40,20 @@ export function fitAhead() {
     ahead.style.fontSize = `${size}px`;
   }
 }
+
+// What somebody is asked to do becomes smaller where it would leave the drawing no room, or lie on what is below it.
+export function fitAsked() {
+  const root = document.documentElement;
+  const asked = document.getElementById("hands-on");
+  root.style.removeProperty("--asked");
+  if (!root.dataset.screen || asked.hidden) return;
+  const box = (id) => document.getElementById(id).getBoundingClientRect();
+  const least = LEAST_DRAWING * box("page").height;
+  const fits = () => (root.dataset.screen === "portrait" ? stageHeight() >= least : box("below").bottom <= box("story").top + 1);
+  for (let part = STEP; !fits() && part > LEAST_ASKED; part *= STEP) root.style.setProperty("--asked", part);
+}
+
+const stageHeight = () => parseFloat(getComputedStyle(document.getElementById("page")).gridTemplateRows);
 
 // The day's sums become smaller where they have little room, and then lose their last rows: no row is cut through.
 export function fitSums() {
@@ -95,6 +111,7 @@ export function fitAll() {
   fitCaption();
   fitCard();
   fitAhead();
+  fitAsked();
   fitConsole();
   fitSums();
 }

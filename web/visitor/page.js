@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAhead, fitAll, fitBadge, fitCaption, fitConsole, fitIfNew, fitSums } from "./fit.js";
+import { fitAhead, fitAll, fitAsked, fitBadge, fitCaption, fitConsole, fitIfNew, fitSums } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -162,6 +162,7 @@ function paintStage(caption, tag, words) {
     },
   };
   stage.paint(kept, look);
+  fitIfNew(fitAsked, $("hands-on").hidden ? "" : $("hands-on").textContent);
   fitIfNew(fitSums, $("sums").textContent);
   screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
   leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
@@ -203,6 +204,7 @@ function paintBadge(words, tag, set) {
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
     trouble: kept.items.trouble,
     asked: kept.items.hands_on,
+    waits: Boolean(kept.items.waits),
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);
@@ -270,6 +272,7 @@ document.fonts.ready.then(() => {
 });
 const resized = new ResizeObserver(() => {
   fitCaption(); // its space is what the rest leaves free
+  fitAsked();
   fitConsole();
   fitSums();
   leader.draw();

@@ -23,8 +23,8 @@ export function paintFixed(words, tag, past) {
 
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
 // `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
-// `atKeyboard`: an engineer has taken the console's keyboard; `trouble` and `asked`: the items trouble and hands_on.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, asked = null } = {}) {
+// `atKeyboard`: an engineer has taken the console's keyboard; `trouble`, `asked` and `waits`: the items trouble, hands_on and waits.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, asked = null, waits = false } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -45,7 +45,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   setShown($("badge-sign"), Boolean(sign));
   setText($("badge-sign"), sign ? `${words.signs[sign]} ` : "");
   const unknown = unknownScreen ? words.screenUnknown(unknownScreen) : "";
-  const notice = [noticeOf(badge, words, lastAt, machine, back), unknown].filter(Boolean).join(" ");
+  const notice = [noticeOf(badge, words, lastAt, machine, back, waits), unknown].filter(Boolean).join(" ");
   setShown($("notice"), Boolean(notice));
   setText($("notice"), notice);
 }
@@ -57,12 +57,12 @@ function signOf({ name, speaks, closed, simulated }, trouble, asked) {
   return speaks && atTheMachine ? (simulated ? "by hand, simulated" : "by hand") : "";
 }
 
-function noticeOf(badge, words, lastAt, machine, back) {
+function noticeOf(badge, words, lastAt, machine, back, waits) {
   if (badge.name === "recorded") {
     const why = machine ? words.meanwhile[machine.name]?.(machine.since ? since(machine.since, words) : "") : "";
     return [why, isToday(badge.since) ? words.isRecordingToday : words.isRecording(longDate(badge.since, words.locale))].filter(Boolean).join(" ");
   }
-  const own = words.notices[badge.name]?.(hoursMinutesSeconds(badge.since), badge.closed, longDate(badge.since, words.locale)) ?? "";
+  const own = words.notices[badge.name]?.(hoursMinutesSeconds(badge.since), badge.closed, longDate(badge.since, words.locale), waits) ?? "";
   return back ? [words.machineIsBack, own].filter(Boolean).join(" ") : own;
 }
 
@@ -199,7 +199,7 @@ function now(session, script, items, printedAt, title, words) {
     if (why) return [why, session.until ? words.session["resting until"](hoursMinutesSeconds(session.until)) : ""];
     // Nothing is due from a resting machine, so the page says no more of it than when it was last heard.
     const heard = printedAt ? words.printed(hoursMinutesSeconds(printedAt)) : "";
-    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), heard] : [words.session.resting, heard];
+    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), heard] : [words.session[items.waits ? "resting, waits" : "resting"], heard];
   }
   if (items.silent) return [words.nothingHeard(hoursMinutes(items.silent.since)), title];
   if (session.state === "running" && script?.ended) {

@@ -81,15 +81,21 @@ function whyNoCaption(items, badgeName, scene) {
   if (items.hands_on) return "by hand";
   if (items.silent) return "silent";
   if (items.closed) return "closed";
-  if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : "resting";
+  if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : items.waits ? "resting, waits" : "resting";
+  if (session?.state === "not started" && hasBegunNothing(items)) return "nothing begun";
   return session?.state === "running" && script && !script.ended ? "just started" : "other";
+}
+
+// Whether nothing was started today, by this recording and those before it on the same day.
+function hasBegunNothing({ recording, day }) {
+  return recording?.typing !== "nothing" && Boolean(day) && !day.woken && !day.spans.length;
 }
 
 function titleOf(why, items, words, tag) {
   if (why === "by hand" || why === "just started") return inLanguage(items.script?.title, tag) || words.noCaption;
   if (why === "silent") return words.nothingHeard(hoursMinutes(items.silent.since));
   if (why === "resting until") return (items.refused && words.restingBecause[items.refused.limit]) || words.titles[why](hoursMinutes(items.session.until));
-  return words.titles[why] ?? words.noCaption;
+  return words.titles[why.split(",")[0]] ?? words.noCaption;
 }
 
 // What the script is at, once it is past its first chapter: "It begins on the tides."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from exhibit.decisions.page.item_store import HIDDEN, ItemStore
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN
@@ -11,6 +11,8 @@ from exhibit.facts import kinds
 
 _RAISED = f"{HIDDEN}trouble"
 """The item that keeps which fact raised the trouble that is shown."""
+WAITS: Final = "waits"
+"""The item: whether the day goes on only once a person asks for it."""
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
@@ -80,6 +82,10 @@ def _session_failed(items: ItemStore, fact: kinds.SessionFailed) -> None:
 def _session_cleared(items: ItemStore, _: kinds.SessionCleared) -> None:
     """Somebody has cleared the failure; the way home follows."""
     items.set("session", {"state": "running", "since": items.now(), "until": "", "why": ""})
+
+
+def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
+    items.set(WAITS, fact.phase in ("away", "nobody there", "stopped"))
 
 
 def _session_resting(items: ItemStore, fact: kinds.SessionResting) -> None:
@@ -155,6 +161,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.SessionFailed: _session_failed,
     kinds.SessionCleared: _session_cleared,
     kinds.SessionResting: _session_resting,
+    kinds.DayTurned: _day_turned,
     kinds.HandsOnAsked: _hands_on_asked,
     kinds.HandsOnConfirmed: _hands_on_confirmed,
     kinds.HandsOnRefused: _hands_on_refused,
