@@ -130,7 +130,7 @@ _ITEMS: Final = fields(
     ),
     loading=named("load", "count", "since", "seq", "done"),
     day=named("date", "woken", spans=named("kind", "from", "until", "outcome"), next=named("what", "at")),
-    sums=named("rounds", "plots", "transfers", "errors"),
+    sums=named("rounds", "plots", "transfers", "errors", "errors_at"),
     scene=named("name", "plot", "display", "since", "seq"),
     tell_tales=named("name", "since", "until", confirmed=named("seq", "at", by=_who)),
     ahead=named("name", "began", "due"),

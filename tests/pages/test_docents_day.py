@@ -97,7 +97,7 @@ def opens(day: DocentsDay) -> None:
     day.does()
     day.until(lambda: day.says("START was pressed before the small disc was up to speed."))
     day.presses("I have seen it")
-    day.until(lambda: day.says("It was done too early."))
+    day.until(lambda: day.says("The machine shows that it has to be done again."))
     day.at_front("start small")
     day.until(lambda: "small ready" in day.at_front("lamps"))
     day.at_front("press start")

@@ -15,9 +15,9 @@ from tests.relay.as_a_page import picture_of, tell
 from tests.relay.private_day import MARK, PUBLIC, entries
 
 SAMPLE = Path(__file__).resolve().parents[2] / "recordings/whimbrel-one-round.exhibit"
-STAYS = ("badge.may_run", "picture.items.hands_on.")
-"""What a page in the museum gets and nobody else: how a docent stops what may be running, and what to do by
-hand."""
+STAYS = ("badge.may_run", "picture.items.hands_on.", "picture.items.day.said_woken")
+"""What a page in the museum gets and nobody else: how a docent stops what may be running, what to do by hand,
+and what a person said was done."""
 
 
 def marked(value: Any, path: str = "") -> Iterator[str]:

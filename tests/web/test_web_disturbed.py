@@ -22,7 +22,7 @@ SPEED, UNDISTURBED_SPEED = number_of(whole=6, daily=20), 20
 """A busy computer may stall for 0.3 s before an echo is late."""
 STOPPED_FOR_S = 0.03
 MOST_RUNS = 6
-DATE_OR_TIME = re.compile(rb"\d\d\.\d\d(\.\d{4})?(?=\x0e?\r)|\d{1,3}(?= \d{4}\x0e?\r)")
+DATE_OR_TIME = re.compile(rb"\d{1,2}\.\d\d(\.\d{4})?(?=\x0e?\r)|\d{1,3}(?= \d{4}\x0e?\r)")
 """What the scripts type of the museum's clock, in both systems' forms: runs begin at different minutes."""
 CANCELLED = re.compile(rb"[^\r]*\x18")
 """A command that a notice broke into, and that was therefore cancelled and typed again."""
