@@ -565,7 +565,7 @@ STATES_NOTHING = {
     "The docent's page isn't there, because:": PROGRAM,
     "The day goes on without it, and this terminal takes what you type.": PROGRAM,
     "Practice: nothing is typed at the machine. What answers is a simulated one.": TESTED,
-    "It can be done at any hour: the hours in day.toml don't hold for it.": PROGRAM,
+    "You can practise at any hour: the hours in day.toml don't apply.": PROGRAM,
     "The docent's page for practice: {address}": PROGRAM,
     "That address signs one browser in, within ten minutes. Then it is used up.": PROGRAM,
     "How the practice went:": PROGRAM,

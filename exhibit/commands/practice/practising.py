@@ -30,7 +30,7 @@ SIMULATOR_ENDS_WITHIN_S: Final = 5.0
 OWN_ADDRESS: Final = "127.0.0.2"
 """This computer too, by another number: what a browser keeps for the real docent's page stays as it is."""
 NOTHING_TYPED: Final = Sentence("Practice: nothing is typed at the machine. What answers is a simulated one.")
-ANY_HOUR: Final = Sentence("It can be done at any hour: the hours in day.toml don't hold for it.")
+ANY_HOUR: Final = Sentence("You can practise at any hour: the hours in day.toml don't apply.")
 AT: Final = Sentence("The docent's page for practice: {address}")
 GOOD_ONCE: Final = Sentence("That address signs one browser in, within ten minutes. Then it is used up.")
 OVER: Final = Sentence("How the practice went:")

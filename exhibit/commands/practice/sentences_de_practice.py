@@ -6,7 +6,7 @@ PRACTISING: Final[dict[str, str]] = {
     "Practice: nothing is typed at the machine. What answers is a simulated one.": (
         "Übung: An der Maschine wird nichts getippt. Was antwortet, ist eine simulierte."
     ),
-    "It can be done at any hour: the hours in day.toml don't hold for it.": (
+    "You can practise at any hour: the hours in day.toml don't apply.": (
         "Sie geht zu jeder Zeit: Die Zeiten in day.toml gelten für sie nicht."
     ),
     "The docent's page for practice: {address}": "Die Seite für die Aufsicht, zur Übung: {address}",

@@ -133,6 +133,8 @@ class DaySoFar:
     def _script_ended(self, fact: kinds.ScriptEnded, wall: str) -> None:
         running = [span for span in self.now.spans if not span.until]
         self._end_spans(wall, fact.outcome)
+        if fact.outcome == "done":
+            self._shows_that_it_woke()
         if fact.outcome == "done" and any(span.kind == "round" for span in running):
             self._sum(rounds=self.now.sums.rounds + 1)
 
@@ -168,7 +170,8 @@ class DaySoFar:
         counts, source = self.now.counts, f"{_ERRORS}{'log' if fact.entry else fact.by}"
         self._change(counts={**counts, source: counts.get(source, 0) + fact.count})
         self._sum(errors=round(max(n for name, n in self.now.counts.items() if name.startswith(_ERRORS))))
-        self._errors_looked_at(wall)
+        if fact.count:  # otherwise the machine has begun to count anew, and shows nothing
+            self._errors_looked_at(wall)
 
     def _reading(self, fact: kinds.ReadingTaken, wall: str) -> None:
         if isinstance(fact.value, str):

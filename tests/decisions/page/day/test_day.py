@@ -72,7 +72,8 @@ def test_that_it_was_woken_rests_on_what_the_machine_shows_and_the_time_on_who_d
     """Whoever taps "Done" may have mistaken another lamp for it."""
     tap = kinds.PartStarted(part="processor", by="opening.turn-the-key")
     assert day(5, tap, 60)["woken"] == ""
-    for shown in (STARTED, reading("disc-errors", 0)):
+    assert day(5, tap, 60, started("opening"), ended("opening", "stopped"))["woken"] == ""
+    for shown in (STARTED, reading("disc-errors", 0), ended("opening")):
         assert day(5, tap, 60, shown)["woken"][11:19] == "09:12:05"
 
 
@@ -109,6 +110,8 @@ def test_errors_that_display_and_log_both_report_count_once():
 def test_it_is_known_when_the_machine_last_showed_its_errors():
     assert day()["sums"]["errors_at"] == ""
     assert day(reading("disc-errors", 0), 600)["sums"]["errors_at"][11:16] == "09:12"
+    anew = kinds.DiscErrorsCounted(by="board.disc-errors", count=0)
+    assert day(reading("disc-errors", 0), 600, anew)["sums"]["errors_at"][11:16] == "09:12"
     assert (
         day(reading("disc-errors", 0), 600, reading("disc-errors", 2), 300)["sums"]["errors_at"][11:16]
         == "09:22"
