@@ -24,6 +24,8 @@ class ForDocent(msgspec.Struct, frozen=True, kw_only=True):
     """Where it is."""
     keyholder: Words = {}
     """Whom to call."""
+    two_people: Words = {}
+    """Who else must be there, and when."""
     by_hand: dict[str, list[str]] = {}
     """By script: the steps that a person does by hand, in order."""
     parts: dict[str, str] = {}

@@ -105,6 +105,16 @@ def raised(desk: FakeDesk, name: str = "drive-stopped", line: str = "== LOWER ST
     return desk.tell(kinds.TroubleRaised(trouble=name, line=line, words=words, do=do, caution=caution))
 
 
+def at_switches(desk: FakeDesk) -> FakeDesk:
+    """The machine says that its switches are set wrong, while they are to be set."""
+    found = next(one for one in FOLDER.machine.troubles if one.name == "nothing-starts")
+    line = "NOTHING STARTS AT 14000201"
+    prints(desk, f"{line}\r\n")
+    return desk.tell(
+        kinds.TroubleRaised(trouble=found.name, line=line, words=found.words, do=found.do, caution={})
+    )
+
+
 BOARD_LACKS = "the board was waited for and did not come"
 NOT_TIDIED = (
     "docent 1 said stop; the machine is silent: nothing has come since the cancel key was typed, so these "
@@ -270,6 +280,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "hands-off": lambda: stopping().tell(kinds.HandsOff(by="docent 1", standing="STOP JOB 1")),
     "stopped": lambda: turned(rounds().tell(ended(outcome="stopped", why="a docent said stop")), "stopped"),
     "trouble": lambda: raised(rounds()),
+    "trouble-at-switches": lambda: at_switches(asks(opening(), hand_step("press-start"))),
     "trouble-in-step": lambda: raised(asks(opening(), hand_step("press-start"))),
     "troubles": many_troubles,
     "failure": lambda: failed(rounds()),

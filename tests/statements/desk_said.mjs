@@ -15,7 +15,8 @@ function said(given, words, visitors, tag) {
   const troubles = troublesOf(page, words).flatMap(({ told, says }) => [told, says]);
   const { numbers, unfinished } = doneOf(page, words);
   const left = block.until ? [timeLeft(block.until, Date.parse(page.at), words)] : [];
-  return [block.kind, block.caution, block.says, ...block.detail, ...left, ...answers, ...nextOf(page, words), ...troubles, ...numbers.flat(), ...unfinished, ...mayRunOf(page, visitors).flat()].filter(Boolean).join("\n");
+  const drawn = block.panel.map((act) => `Drawn: ${act.words[tag]}`);
+  return [block.kind, block.caution, block.says, ...block.detail, ...drawn, ...left, ...answers, ...nextOf(page, words), ...troubles, ...numbers.flat(), ...unfinished, ...mayRunOf(page, visitors).flat()].filter(Boolean).join("\n");
 }
 
 const flat = (of, at) => Object.entries(of).flatMap(([key, value]) => (value && typeof value === "object" ? flat(value, [...at, key]) : [[...at, key].join(".")]));

@@ -21,8 +21,9 @@ UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
 NEEDED = {"silent", "silent-in-opening"} | UNHEARD
 TRIED = {"stopping-silent", "hands-off-silent"}
 WITH_HANDS = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
-IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "late-nothing", "opening", "trouble-in-step"}
-TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
+IN_STEP = {"trouble-in-step", "trouble-at-switches"}
+IN_OPENING = {*WITH_HANDS, *IN_STEP, "date", "late-hand", "late-console", "late-nothing", "opening"}
+TROUBLED = {"trouble", *IN_STEP, "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
 RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-limits", "troubles"} | {
@@ -99,7 +100,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
         "The closing isn’t finished: don’t leave the machine alone", {"silent-in-closing"}
     ),
     "failure.handsOff": ("Docent 1 said hands off. Somebody has to look", {"failed-hands-off"}),
-    "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN),
+    "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN | {"stopped"}),
     "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening", "silent-in-opening"}),
     "stoppedIn.opening.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
     "stoppedIn.opening.detail": ("What you have switched on is still on", {"stopped-in-opening"}),
@@ -112,7 +113,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "anew.when": ("the keyholder has to agree", OPEN_FAILURES),
     "troubles.slow": ("Takes long, though not too long yet", {"slow"}),
     "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
-    "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
+    "trouble.stepWaits": ("The step by hand waits meanwhile", IN_STEP),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
     "handsOn.timeUp": ("If the time runs out, you are asked again", WITH_HANDS | {"date"}),
@@ -135,9 +136,14 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
     "phases.kind": (
         "Nothing waits for you",
-        IDLE | {"starting", "not-started", "quiet", "away", "nobody-there"}
-        | {"stopped", "troubles", "slow"},
+        IDLE | {"starting", "not-started", "troubles", "slow"},
     ),
+    "phases.kinds.away": ("The rounds wait until you are back", {"away"}),
+    "phases.kinds.quiet": ("The rounds wait while you talk", {"quiet"}),
+    "phases.kinds.nobody there": ("The rounds wait for somebody", {"nobody-there"}),
+    "before.hands": ("The opening has 8 steps by hand. Each is for somebody who has", {"before-opening"}),
+    "before.call": ("If you don’t know who that is, call: ", {"before-opening"}),
+    "before.twoPeople": ("Who has to be there: One person is enough", {"before-opening", "away"}),
     "phases.kinds.before opening": ("Before the day begins\n", {"before-opening"}),
     "phases.kinds.opening": (
         "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
@@ -358,6 +364,19 @@ def test_a_silent_machine_leaves_a_way_on(page: dict[str, Any], state: str, way_
 def test_a_trouble_of_unknown_beginning_names_no_time(page: dict[str, Any]) -> None:
     assert "\nNeeds you\n" in page["by_state"]["silent-in-opening"]
     assert "since \n" not in page["by_state"]["silent-in-opening"]
+
+
+def test_what_a_trouble_wants_set_again_is_drawn(page: dict[str, Any]) -> None:
+    said = page["by_state"]["trouble-at-switches"]
+    assert "Do this: Set them to 14000200 and press START again." in said
+    assert "Drawn: Set the switches to 14000200." in said
+    assert "Drawn: Press" not in said
+    assert "Drawn: " not in page["by_state"]["trouble-in-step"]
+
+
+def test_how_long_a_round_still_takes_is_said_by_those_before_it(page: dict[str, Any]) -> None:
+    assert "round 4. It takes about 3 more minutes." in page["by_state"]["rounds"]
+    assert "more minute" not in page["by_state"]["opening"]
 
 
 def test_a_label_is_not_said_twice(page: dict[str, Any]) -> None:

@@ -60,6 +60,13 @@ export function roundMinutes(day) {
   return took.length ? Math.max(1, Math.round(took[took.length >> 1])) : 0;
 }
 
+// How long the round that runs still takes, by those of today; 0 while that can't be said.
+export function minutesLeft({ day, script }, at) {
+  const now = (day?.spans ?? []).find(({ kind, until }) => kind === "round" && !until);
+  if (!script?.round || !now || !at) return 0;
+  return Math.max(0, roundMinutes(day) - Math.floor((Date.parse(at) - Date.parse(now.from)) / 60_000));
+}
+
 export function nextOf({ items, badge }, words) {
   if (items.doing?.kind === "failure") return [words.next.looked];
   if (badge.name === "not started") return []; // it isn't known yet

@@ -3,7 +3,7 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf, closeOf, instructionsOf, isSilent, sinceOf, slowStep } from "./around.js";
+import { actsOf, closeOf, instructionsOf, isSilent, minutesLeft, sinceOf, slowStep } from "./around.js";
 import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
@@ -73,7 +73,7 @@ const afterHandsOff = ({ standing }, words) => [...(standing ? [words.stop.stand
 function opened({ opened: open, items, words, tag }) {
   if (open?.what === "close") {
     const { label, does } = items.doing?.kind === "failure" ? closeAfterFailure(items, words) : closeOf(items, words);
-    return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [does], answers: [{ request: "close", label, large: true }, back(words, true)] });
+    return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [does, items.today?.phase !== "closing" && words.sure.again].filter(Boolean), answers: [{ request: "close", label, large: true }, back(words, true)] });
   }
   if (open?.what === "begin anew" && items.doing?.asked === open.about) {
     return block(`sure anew ${open.about}`, {
@@ -111,6 +111,7 @@ function trouble({ items, words, tag, at }) {
     says: inLanguage(one.words, tag) || spaced(one.name),
     detail: [one.line && !blocks && words.trouble.printed(one.line), inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, callOf(one, items, words, tag)].filter(Boolean),
     lines: one.lines,
+    panel: namedIn(inLanguage(one.do, tag) || "", items.doing?.panel),
     answers: [
       ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes }] : []),
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
@@ -119,6 +120,9 @@ function trouble({ items, words, tag, at }) {
     ],
   });
 }
+
+// What is to be set at the front by the step that waits, where the trouble says to set it again.
+const namedIn = (does, panel) => (panel ?? []).filter(({ act, value }) => act === "set" && does.includes(value));
 
 // Some steps are for somebody who has been shown them: whom to call stands beside them.
 function callFor({ kind }, items, words, tag) {
@@ -262,7 +266,7 @@ function idle({ items, words, tag, badge, at }) {
   if (badge.name === "not started") return block("idle starting", { kind: words.phases.kind, says: words.phases.starting.says, detail: [words.phases.starting.detail] });
   const runs = session?.state === "running" && script && !script.ended;
   const rests = session?.state === "resting" && session.until;
-  const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
+  const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round, minutesLeft(items, at)) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
   const quiet = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
   const why = (["before opening", "closing"].includes(phase) && today?.why) || today?.closed_by;
   const because = why ? words.phases.because(ended(reasonOf(why, words))) : "";
@@ -273,16 +277,25 @@ function idle({ items, words, tag, badge, at }) {
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
+  const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
   return block(`idle ${phase} ${today?.since ?? ""}`, {
-    kind: stopped ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
+    kind: phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
+    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
     answers: [
       ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
     ],
   });
+}
+
+const twoPeople = ({ for_docent: said }, words, tag) => inLanguage(said?.two_people, tag) && words.before.twoPeople(inLanguage(said.two_people, tag));
+
+function beforeOpening(items, words, tag) {
+  const { steps_by_hand: hands, keyholder } = items.for_docent ?? {};
+  const who = inLanguage(keyholder, tag);
+  return hands?.opening ? [words.before.hands(hands.opening), who && words.before.call(who), twoPeople(items, words, tag)] : [];
 }
 
 // The day is being closed, and the closing's own script has yet to begin.

@@ -53,8 +53,8 @@ export const words = {
     standing: (command) => `Auf der Konsole steht „${command}“. Das wurde nicht abgeschickt.`,
     mayRun: "Was an der Maschine gestartet wurde, läuft vielleicht noch. Jemand muss nachsehen.",
   },
-  sure: { kind: "Bitte bestätigen", close: "Für heute schließen?", back: "Nein, zurück" },
-  refuse: { says: "Warum geht es nicht?", does: "Der Ablauf endet und räumt auf. Die Technik liest, was Sie schreiben.", label: "Es geht nicht", why: "In wenigen Worten" },
+  sure: { kind: "Bitte bestätigen", close: "Für heute schließen?", again: "Solange heute noch Runden beginnen dürfen, lässt sich der Tag danach wieder beginnen, dann wieder mit dem ganzen Hochfahren.", back: "Nein, zurück" },
+  refuse: { says: "Warum geht es nicht?", does: "Der Ablauf endet hier, und was er gestartet hat, wird angehalten. Der Tag ist damit nicht vorbei: Jemand sieht nach der Maschine und sagt dann hier, wie es weitergeht. Die Technik liest, was Sie schreiben.", label: "Es geht nicht", why: "In wenigen Worten" },
   trouble: {
     kind: (time, times) => `Störung seit ${time} Uhr${times > 1 ? `, ${times}-mal` : ""}`,
     do: (words) => `Tun Sie dies: ${words}`,
@@ -180,13 +180,19 @@ export const words = {
     "before opening": { label: "Das hat sich erledigt", does: "Dadurch beginnt nichts. Der Tag kann dann begonnen werden.", detail: "Der Tag wurde noch nicht begonnen." },
     over: { label: "Das hat sich erledigt", does: "Dadurch beginnt nichts.", detail: "Der Tag war zu Ende." },
   },
+  // Was jemand, der allein ist, wissen muss, bevor ein Tag beginnt und während niemand da ist.
+  before: {
+    hands: (n) => `Zum Hochfahren ${n === 1 ? "gehört ein Handgriff" : `gehören ${n} Handgriffe`}. Jeder ist etwas für Leute, denen er gezeigt wurde. Gehören Sie nicht dazu, holen Sie jemanden dazu, bevor Sie anfangen.`,
+    call: (who) => `Wenn Sie nicht wissen, wer das ist, rufen Sie an: ${who}`,
+    twoPeople: (rule) => `Wer dabei sein muss: ${rule}`,
+  },
   phases: {
     atStep: (step, since, until) => `Der Schritt „${step}“ läuft seit ${since} Uhr. Er hat Zeit bis ${until} Uhr. Braucht das Programm Sie dann, steht hier, was zu tun ist.`,
     finishing: (round, hands) => `Runde ${round} geht noch zu Ende; dann beginnt das Herunterfahren${hands ? `, mit ${hands === 1 ? "einem Schritt" : `${hands} Schritten`} von Hand` : ""}.`,
     closingNext: (hands) => `Als Nächstes kommt das Herunterfahren${hands ? `, mit ${hands === 1 ? "einem Schritt" : `${hands} Schritten`} von Hand` : ""}.`,
     kind: "Sie müssen gerade nichts tun",
-    kinds: { "before opening": "Bevor der Tag beginnt", opening: "Es geht von selbst weiter", closing: "Es geht von selbst weiter", over: "Bevor Sie gehen" },
-    runs: (title, round) => `Jetzt: ${title}${round ? `, Runde ${round}` : ""}.`,
+    kinds: { "before opening": "Bevor der Tag beginnt", opening: "Es geht von selbst weiter", closing: "Es geht von selbst weiter", over: "Bevor Sie gehen", away: "Die Runden warten, bis Sie zurück sind", quiet: "Die Runden warten, solange Sie reden", "nobody there": "Die Runden warten auf jemanden" },
+    runs: (title, round, left) => `Jetzt: ${title}${round ? `, Runde ${round}` : ""}.${left ? ` Es dauert noch etwa ${left === 1 ? "eine Minute" : `${left} Minuten`}.` : ""}`,
     rests: (time) => `Eine Pause. Die nächste Runde beginnt um ${time} Uhr.`,
     because: (why) => `Grund: ${why}`,
     noMore: "Heute kann also keine Runde mehr beginnen. Endet der Tag früher als geplant, sagen Sie es der Technik, bevor die Maschine wieder gestartet wird.",
@@ -262,7 +268,7 @@ export const words = {
   done: {
     head: "Heute getan",
     rounds: "Fertige Runden",
-    ran: "Abläufe liefen",
+    ran: "Hochfahren, Runden und Herunterfahren dauerten",
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
     troubles: "Störungen, die die Maschine zeigte",
     errors: "Plattenfehler",

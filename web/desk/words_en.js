@@ -51,8 +51,8 @@ export const words = {
     standing: (command) => `On the console stands “${command}”, which was not sent off.`,
     mayRun: "What was started at the machine may still be running. Somebody has to look.",
   },
-  sure: { kind: "Please confirm", close: "Close for today?", back: "No, go back" },
-  refuse: { says: "Why can’t it be done?", does: "The script ends and tidies up. The engineer reads what you write.", label: "It can’t be done", why: "In a few words" },
+  sure: { kind: "Please confirm", close: "Close for today?", again: "As long as rounds may begin today, you can start the day again afterwards, with the whole opening.", back: "No, go back" },
+  refuse: { says: "Why can’t it be done?", does: "The script ends here, and what it started is stopped. The day isn’t over: somebody looks at the machine, and then says here how it goes on. The engineer reads what you write.", label: "It can’t be done", why: "In a few words" },
   trouble: {
     kind: (time, times) => `Trouble since ${time}${times > 1 ? `, ${times} times` : ""}`,
     do: (words) => `Do this: ${words}`,
@@ -178,13 +178,19 @@ export const words = {
     "before opening": { label: "That is over", does: "Nothing begins by that. The day can then be started.", detail: "The day hasn’t been started." },
     over: { label: "That is over", does: "Nothing begins by that.", detail: "The day was over." },
   },
+  // What whoever is alone has to know before a day begins, and while they are away.
+  before: {
+    hands: (n) => `The opening has ${n === 1 ? "one step" : `${n} steps`} by hand. Each is for somebody who has been shown it. If you haven’t, have them beside you before you start.`,
+    call: (who) => `If you don’t know who that is, call: ${who}`,
+    twoPeople: (rule) => `Who has to be there: ${rule}`,
+  },
   phases: {
     atStep: (step, since, until) => `The step “${step}” has run since ${since}. It has until ${until}. If the program then needs you, this page says what to do.`,
     finishing: (round, hands) => `Round ${round} is being finished; then the closing begins${hands ? `, with ${hands === 1 ? "one step" : `${hands} steps`} by hand` : ""}.`,
     closingNext: (hands) => `The closing comes next${hands ? `, with ${hands === 1 ? "one step" : `${hands} steps`} by hand` : ""}.`,
     kind: "Nothing waits for you",
-    kinds: { "before opening": "Before the day begins", opening: "It goes on by itself", closing: "It goes on by itself", over: "Before you leave" },
-    runs: (title, round) => `Now: ${title}${round ? `, round ${round}` : ""}.`,
+    kinds: { "before opening": "Before the day begins", opening: "It goes on by itself", closing: "It goes on by itself", over: "Before you leave", away: "The rounds wait until you are back", quiet: "The rounds wait while you talk", "nobody there": "The rounds wait for somebody" },
+    runs: (title, round, left) => `Now: ${title}${round ? `, round ${round}` : ""}.${left ? ` It takes about ${left === 1 ? "one more minute" : `${left} more minutes`}.` : ""}`,
     rests: (time) => `A rest. The next round begins at ${time}.`,
     because: (why) => `Because: ${why}`,
     noMore: "So no round can begin any more today. If the day ended early, tell an engineer before the machine is started again.",
@@ -260,7 +266,7 @@ export const words = {
   done: {
     head: "Done today",
     rounds: "Rounds finished",
-    ran: "Scripts ran for",
+    ran: "Opening, rounds and closing took",
     hours: (h, min) => (h ? `${h} h ${min} min` : `${min} min`),
     troubles: "Troubles that the machine showed",
     errors: "Disc errors",

@@ -88,4 +88,6 @@ class DeskView(View):
 def _said_to_docents(fact: kinds.RecordingOpened) -> dict[str, Any]:
     said: dict[str, Any] = msgspec.to_builtins(fact.for_docent)
     emergencies = msgspec.to_builtins(fact.emergencies)
-    return {**{name: said[name] for name in ("mains_stop", "keyholder")}, "emergencies": emergencies}
+    shown = {name: said[name] for name in ("mains_stop", "keyholder", "two_people")}
+    hands = {script: len(steps) for script, steps in fact.for_docent.by_hand.items()}
+    return {**shown, "steps_by_hand": hands, "emergencies": emergencies}

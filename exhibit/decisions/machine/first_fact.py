@@ -93,6 +93,7 @@ def _for_docent(folder: Folder) -> ForDocent:
     return ForDocent(
         mains_stop=folder.machine.site.mains_stop,
         keyholder=folder.machine.site.keyholder,
+        two_people=folder.machine.site.two_people,
         by_hand={
             name: [step.name for step in script.steps if isinstance(step, HandsOn | CheckPack)]
             for name, script in scripts

@@ -14,13 +14,14 @@ _PLACE: Final = re.compile(r"\{ *([a-z]+) *\}")
 
 
 def shown(acts: Sequence[PanelAct], tags: Sequence[str]) -> list[dict[str, Any]]:
-    """Each act as JSON values: `act`, and by language tag `words`, `where` (which are up or lit) and `svg`.
+    """Each act as JSON values: `act`, `value`, and by language tag `words`, `where`, `svg`.
 
-    `where` and `svg` are empty for a key that is pressed.
+    `where` says which are up or lit; it and `svg` are empty for a key that is pressed.
     """
     return [
         {
             "act": act.act,
+            "value": act.value,
             "words": {tag: what_to_do(act, tag) for tag in tags},
             "where": {tag: in_words(act, tag) for tag in tags},
             "svg": {tag: drawn(act, tag) for tag in tags},

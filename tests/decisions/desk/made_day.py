@@ -13,6 +13,7 @@ from tests.decisions.heron import S, in_english, opened
 FOR_DOCENT = ForDocent(
     mains_stop=in_english("The red button beside the door"),
     keyholder=in_english("The duty engineer"),
+    two_people=in_english("Never alone while it runs"),
     by_hand={"opening": ["key", "drive", "start"], "closing": ["stop", "lock"]},
     tidy_ups={
         "round": [TidyStep(name="stop-work", within_us=20 * S), TidyStep(name="let-go", within_us=10 * S)]

@@ -57,5 +57,7 @@ def test_the_docent_is_told_where_the_mains_stop_is_and_whom_to_call():
     assert Told()["for_docent"] == {
         "mains_stop": {"en": "The red button beside the door"},
         "keyholder": {"en": "The duty engineer"},
+        "two_people": {"en": "Never alone while it runs"},
+        "steps_by_hand": {"opening": 3, "closing": 2},
         "emergencies": {},
     }
