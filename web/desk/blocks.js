@@ -295,7 +295,8 @@ const twoPeople = ({ for_docent: said }, words, tag) => inLanguage(said?.two_peo
 function beforeOpening(items, words, tag) {
   const { steps_by_hand: hands, keyholder } = items.for_docent ?? {};
   const who = inLanguage(keyholder, tag);
-  return hands?.opening ? [words.before.hands(hands.opening), who && words.before.call(who), twoPeople(items, words, tag)] : [];
+  const shown = hands?.opening ? [words.before.hands(hands.opening), who && words.before.call(who)] : [];
+  return [...shown, twoPeople(items, words, tag)];
 }
 
 // The day is being closed, and the closing's own script has yet to begin.
