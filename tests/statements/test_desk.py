@@ -20,8 +20,10 @@ UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
 """The machine is silent, and how it goes on is for a person to say."""
 NEEDED = {"silent", "silent-in-opening"} | UNHEARD
 TRIED = {"stopping-silent", "hands-off-silent"}
-WITH_HANDS = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
-IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "late-nothing", "opening", "trouble-in-step"}
+ASKED_AGAIN = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
+WITH_HANDS = ASKED_AGAIN | {"hands-on-then-stop", "hands-on-then-once-more", "hands-on-before"}
+DATES = {"date", "date-then-left-out"}
+IN_OPENING = {*WITH_HANDS, *DATES, "late-hand", "late-console", "late-nothing", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
@@ -115,9 +117,13 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
-    "handsOn.timeUp": ("If the time runs out, you are asked again", WITH_HANDS | {"date"}),
+    "handsOn.timeUp.ask": ("If the time runs out, you are asked what to do", ASKED_AGAIN | {"date"}),
+    "handsOn.timeUp.stop": ("out, the script ends here and tidies up", {"hands-on-then-stop"}),
+    "handsOn.timeUp.wait on": ("you get the same time once more", {"hands-on-then-once-more"}),
+    "handsOn.timeUp.leave out": ("out, this step is left out", {"date-then-left-out"}),
+    "handsOn.timeUp.unknown": ("out, this page says how it goes on", {"hands-on-before"}),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
-    "handsOn.date": ("A question about the date", {"date"}),
+    "handsOn.date": ("A question about the date", DATES),
     "putOff.too early": ("It was done too early", {"put-off"}),
     "putOff.shown": ("The machine shows that it has to be done again", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
@@ -181,7 +187,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
-    "left.minutes": ("Time left: 10 minutes", WITH_HANDS | {"date"}),
+    "left.minutes": ("Time left: 10 minutes", WITH_HANDS | DATES),
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
