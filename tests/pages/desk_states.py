@@ -189,15 +189,12 @@ def late_with_nothing() -> FakeDesk:
     return late(desk, step="lower-spins", waited_for=["lower-ready"], within_us=90 * S)
 
 
-def held(desk: FakeDesk) -> FakeDesk:
+STANDS = "the lower-drive has stopped, and nothing has shown since that it was started again"
+
+
+def held(desk: FakeDesk, before: str = "") -> FakeDesk:
     """A drive has stopped, so no round begins."""
-    return desk.tell(
-        kinds.DayTurned(
-            phase="stopped",
-            by=PARTS,
-            why="the lower-drive has stopped, and nothing has shown since that it was started again",
-        )
-    )
+    return desk.tell(kinds.DayTurned(phase="stopped", by=PARTS, why=f"{STANDS}{before}"))
 
 
 def stopped_in(phase: kinds.DayPhase) -> FakeDesk:
@@ -304,6 +301,10 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
     "held": lambda: held(resting()),
     "held-again": lambda: held(turned(held(resting()), "rounds")),
+    "held-since-yesterday": lambda: held(begun(), "; so it was before midnight"),
+    "held-since-before-restart": lambda: held(
+        begun(), "; so it was before the program was started again"
+    ),
     "held-silent": lambda: silent(held(resting())),
     "silent-away": lambda: silent(turned(resting(), "away")),
     "silent-in-opening": lambda: never_heard(stopped_in("opening")),

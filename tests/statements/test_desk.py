@@ -15,7 +15,8 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-HELD = {"held", "held-again", "held-silent"}
+HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
+HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
 UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
 """The machine is silent, and how it goes on is for a person to say."""
 NEEDED = {"silent", "silent-in-opening"} | UNHEARD
@@ -149,12 +150,16 @@ SAID: dict[str, tuple[str, set[str]]] = {
         "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
     ),
     "phases.kinds.over": ("Before you leave", OVER),
-    "held.kind": ("The rounds wait for a person, since 09:5", HELD - {"held-silent"}),
+    "held.kind": ("The rounds wait for a person, since 09:5", {"held", "held-again"}),
     "held.says": ("No round begins until somebody has seen to this.", HELD - {"held-silent"}),
     "held.again": ("Looked again at 09:55, and it is still so: this part stopped", {"held-again"}),
     "held.look": ("Don’t start a part again that stopped by itself", HELD),
     "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
     "reasons.partStopped": ("stopped, though no step asked for that: lower drive", HELD),
+    "reasons.beforeMidnight": ("lower drive; so it was before midnight.", {"held-since-yesterday"}),
+    "reasons.asBefore": (
+        "lower drive; so it was before the program was started again.", {"held-since-before-restart"}
+    ),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
     "phases.runs": ("Now: ", RUNNING),
@@ -364,6 +369,12 @@ def test_a_silent_machine_leaves_a_way_on(page: dict[str, Any], state: str, way_
 def test_a_trouble_of_unknown_beginning_names_no_time(page: dict[str, Any]) -> None:
     assert "\nNeeds you\n" in page["by_state"]["silent-in-opening"]
     assert "since \n" not in page["by_state"]["silent-in-opening"]
+
+
+def test_what_was_held_before_midnight_has_no_time_but_says_what_to_see_to(page: dict[str, Any]) -> None:
+    for state in HELD_BEFORE:
+        assert "The rounds wait for a person\n" in page["by_state"][state]
+        assert "\nBecause: this part stopped" in page["by_state"][state]
 
 
 def test_a_label_is_not_said_twice(page: dict[str, Any]) -> None:

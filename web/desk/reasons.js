@@ -27,6 +27,7 @@ const KNOWN = [
   ["closesAt", /^the museum closes at ([\d:]+)$/],
   ["closedToday", /^the doors stay closed today$/],
   ["asBefore", /^so it was before the program was started again$/],
+  ["beforeMidnight", /^so it was before midnight$/],
   ["interrupted", /^the opening was interrupted by a restart$/],
   ["scriptRuns", /^a script is running$/],
   ["noScript", /^no script is running$/],

@@ -171,7 +171,7 @@ export const words = {
     },
   },
   held: {
-    kind: (time) => `Die Runden warten auf jemanden, seit ${time} Uhr`,
+    kind: (time) => `Die Runden warten auf jemanden${time ? `, seit ${time} Uhr` : ""}`,
     says: "Keine Runde beginnt, bevor sich jemand darum gekümmert hat.",
     again: (time, why) => `Um ${time} Uhr wieder nachgesehen, und es ist noch so: ${why}`,
     look: "Sehen Sie nach, und fassen Sie nichts an, was kein Schritt verlangt hat. Starten Sie keinen Teil wieder, der von selbst stehen blieb: Rufen Sie zuerst an.",
@@ -304,6 +304,7 @@ export const words = {
     closesAt: (time) => `das Museum schließt um ${time} Uhr`,
     closedToday: () => "das Museum bleibt heute geschlossen",
     asBefore: () => "so war es, bevor das Programm neu gestartet wurde",
+    beforeMidnight: () => "so war es schon vor Mitternacht",
     interrupted: () => "das Hochfahren wurde unterbrochen, als das Programm neu gestartet wurde",
     scriptRuns: () => "ein Ablauf läuft",
     noScript: () => "kein Ablauf läuft",

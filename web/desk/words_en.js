@@ -169,7 +169,7 @@ export const words = {
     },
   },
   held: {
-    kind: (time) => `The rounds wait for a person, since ${time}`,
+    kind: (time) => `The rounds wait for a person${time ? `, since ${time}` : ""}`,
     says: "No round begins until somebody has seen to this.",
     again: (time, why) => `Looked again at ${time}, and it is still so: ${why}`,
     look: "Look, and touch nothing that no step has told you to touch. Don’t start a part again that stopped by itself: call first.",
@@ -302,6 +302,7 @@ export const words = {
     closesAt: (time) => `the museum closes at ${time}`,
     closedToday: () => "the doors stay closed today",
     asBefore: () => "so it was before the program was started again",
+    beforeMidnight: () => "so it was before midnight",
     interrupted: () => "the opening was interrupted when the program was started again",
     scriptRuns: () => "a script is running",
     noScript: () => "no script is running",
