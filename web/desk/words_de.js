@@ -1,6 +1,6 @@
 // Die Seite für den Dienst auf Deutsch. Dieselben Einträge wie in words_en.js.
 
-const schritte = (n) => (n === 1 ? "Ein Schritt ist" : `${n} Schritte sind`);
+const schritte = (n) => (n === 1 ? "Höchstens ein Schritt ist" : `Höchstens ${n} Schritte sind`);
 
 export const words = {
   title: "Heute",
@@ -45,7 +45,7 @@ export const words = {
     left: (n, s) => `${schritte(n)} noch zu tun. Das dauert höchstens ${s < 100 ? (s === 1 ? "eine Sekunde" : `${s} Sekunden`) : `${Math.ceil(s / 60)} Minuten`}.`,
     tries: "Das Programm versucht zu beenden, was es gestartet hat.",
     nothingLeft: "Es ist nichts mehr aufzuräumen.",
-    names: "Sie müssen nichts davon tun. So heißen die Schritte im Ablauf:",
+    names: "Sie müssen nichts davon tun. Ein Schritt, der nichts zu tun findet, wird ausgelassen. So heißen sie im Ablauf:",
     handsOffLabel: "Hände weg: nichts mehr tippen",
     handsOffDoes: "Lässt weg, was noch zu tun ist. Was an der Maschine läuft, läuft dann weiter.",
     handsOffSilent: "Lässt weg, was noch zu tun ist.",
