@@ -1,5 +1,7 @@
 // Die Seite für den Dienst auf Deutsch. Dieselben Einträge wie in words_en.js.
 
+import { inGerman } from "./reasons_de.js";
+
 const schritte = (n) => (n === 1 ? "Höchstens ein Schritt ist" : `Höchstens ${n} Schritte sind`);
 
 export const words = {
@@ -280,10 +282,17 @@ export const words = {
   },
   reasons: {
     silent: () => "Die Maschine ist still. Ist sie aus, oder steckt ein Kabel nicht?",
+    others: inGerman,
+    stepFailed: (step, why, tell) => `der Schritt „${step.replaceAll("-", " ")}“ ist misslungen: ${tell(why)}`,
+    stepLeftOut: (step, why, tell) => `der Schritt „${step.replaceAll("-", " ")}“ wurde ausgelassen: ${tell(why)}`,
     wentOn: () => "Seitdem hat ein anderer Ablauf begonnen und weitergemacht",
     shows: (line) => `Die Maschine zeigt „${line}“`,
     noLeave: () => "die Maschine hat nichts tippen lassen, länger als der Schritt warten darf",
-    late: (what) => `Die Maschine hat nicht rechtzeitig geantwortet („${what}“)`,
+    lateHand: () => "niemand hat rechtzeitig gesagt, dass es erledigt ist",
+    lateEcho: () => "was getippt wurde, kam nicht rechtzeitig zurück",
+    latePrompt: () => "nach der Abbruchtaste kam nicht rechtzeitig eine Aufforderung",
+    lateQuiet: () => "die Maschine war nicht rechtzeitig still",
+    late: (what) => `Die Maschine hat nicht rechtzeitig geantwortet („${what.replaceAll(" or ", "“ oder „")}“)`,
     notTidied: () => "was gestartet wurde, wurde nicht beendet",
     halfTidied: () => "nicht alles, was gestartet wurde, wurde beendet",
     saidStop: () => "jemand hat „Tippen anhalten“ gedrückt",
