@@ -41,6 +41,8 @@ class DayKept(msgspec.Struct, frozen=True, kw_only=True):
     """How many rounds were begun."""
     seen: str = ""
     """When somebody last gave a sign of being there (RFC 3339); empty if nobody did."""
+    why: str = ""
+    """Why it came to this phase, where that was said."""
     failed: str = ""
     """Why nothing was to be typed until somebody has looked; empty if something was."""
 

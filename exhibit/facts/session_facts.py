@@ -218,6 +218,8 @@ class HandsOnAsked(Fact, frozen=True, kw_only=True):
     caution: Words
     panel: list[PanelAct] = []
     """What to do at the machine's switches and keys, in order, if the step is about them."""
+    late: WhatThen | Literal[""] = ""
+    """What happens once the person's time is up; empty in recordings from before this was recorded."""
 
 
 class HandsOnConfirmed(Fact, frozen=True, kw_only=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 import msgspec
 
@@ -34,7 +34,9 @@ LIMITED = kinds.DayTurned(
     by=LIMITS,
     why="the discs made 61 errors today, and the limit is 60",
 )
-ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
+ABOUT_DATE = kinds.HandsOnAsked(
+    script="opening", step="say-the-day", words=DATE_WORDS, caution={}, late="ask"
+)
 
 
 def begun() -> FakeDesk:
@@ -42,12 +44,15 @@ def begun() -> FakeDesk:
     return FakeDesk().tell(FIRST, kinds.LineOpened(line="/dev/serial/by-id/console"))
 
 
-def hand_step(step: str, script: str = "opening") -> kinds.HandsOnAsked:
+def hand_step(
+    step: str, script: str = "opening", late: kinds.WhatThen | Literal[""] = "ask"
+) -> kinds.HandsOnAsked:
     """The question about this step, in the folder's words."""
     found = next(one for one in FOLDER.scripts[script].steps if one.name == step)
     asked = cast(HandsOn, found)
     panel = list(asked.panel) if isinstance(asked, HandsOn) else []
-    return kinds.HandsOnAsked(script=script, step=step, words=asked.words, caution=asked.caution, panel=panel)
+    words: dict[str, Any] = {"words": asked.words, "caution": asked.caution, "panel": panel}
+    return kinds.HandsOnAsked(script=script, step=step, **words, late=late)
 
 
 def asks(desk: FakeDesk, asked: kinds.HandsOnAsked) -> FakeDesk:
@@ -194,15 +199,12 @@ def late_with_nothing() -> FakeDesk:
     return late(desk, step="lower-spins", waited_for=["lower-ready"], within_us=90 * S)
 
 
-def held(desk: FakeDesk) -> FakeDesk:
+STANDS = "the lower-drive has stopped, and nothing has shown since that it was started again"
+
+
+def held(desk: FakeDesk, before: str = "") -> FakeDesk:
     """A drive has stopped, so no round begins."""
-    return desk.tell(
-        kinds.DayTurned(
-            phase="stopped",
-            by=PARTS,
-            why="the lower-drive has stopped, and nothing has shown since that it was started again",
-        )
-    )
+    return desk.tell(kinds.DayTurned(phase="stopped", by=PARTS, why=f"{STANDS}{before}"))
 
 
 def stopped_in(phase: kinds.DayPhase) -> FakeDesk:
@@ -260,6 +262,12 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
         kinds.HandsOnPutOff(step="press-start", by=MACHINE, because="too early", words=WAIT)
     ),
     "panel": lambda: asks(opening(), hand_step("press-start")),
+    "hands-on-then-stop": lambda: asks(opening(), hand_step("start-lower", late="stop")),
+    "hands-on-then-once-more": lambda: asks(opening(), hand_step("start-lower", late="wait on")),
+    "hands-on-before": lambda: asks(opening(), hand_step("start-lower", late="")),
+    "date-then-left-out": lambda: asks(
+        opening(), msgspec.structs.replace(ABOUT_DATE, late="leave out")
+    ),
     "date": lambda: asks(opening(), ABOUT_DATE),
     "practice": lambda: asks(
         turned(FakeDesk().tell(PRACTICE, kinds.LineOpened(line="/dev/pts/7")), "opening").tell(
@@ -304,6 +312,10 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
     "held": lambda: held(resting()),
     "held-again": lambda: held(turned(held(resting()), "rounds")),
+    "held-since-yesterday": lambda: held(begun(), "; so it was before midnight"),
+    "held-since-before-restart": lambda: held(
+        begun(), "; so it was before the program was started again"
+    ),
     "held-silent": lambda: silent(held(resting())),
     "silent-away": lambda: silent(turned(resting(), "away")),
     "silent-in-opening": lambda: never_heard(stopped_in("opening")),

@@ -261,7 +261,7 @@ def test_stop_asks_nothing_and_then_shows_what_is_left(tablet: Page) -> None:
         tablet.click("#stop")
         wait_until(tablet, "document.querySelector('#block').dataset.what === 'stop'")
         assert desk.requests() == ["stop"]
-        assert re.search(r"\d+ steps are left. That takes at most \d+", said(tablet, "#detail"))
+        assert re.search(r"At most \d+ steps are left. That takes at most \d+", said(tablet, "#detail"))
         wait_until(tablet, CAN_PRESS)
         press(tablet, "Hands off: type nothing more")
         last(desk, tablet, "hands off")

@@ -132,7 +132,9 @@ def stops(day: DocentsDay) -> None:
     day.until(lambda: len(day.facts(kinds.ExerciserBegun)) == 2 * (rounds_done(day) + 1))
     day.page.click("#stop")
     day.pressed.append(("Stop typing", day.by))
-    day.until(lambda: re.search(r"\d+ steps are left\. That takes at most \d+ ", day.block()["detail"]))
+    day.until(
+        lambda: re.search(r"At most \d+ steps are left\. That takes at most \d+ ", day.block()["detail"])
+    )
     day.until(lambda: day.says("Somebody has said stop. Nothing is typed now."))
     assert day.page.inner_text("#stop-said") == ""
 

@@ -20,10 +20,24 @@ from tests.statements.told_cases import Said
 Acts = Callable[[Driver], object]
 
 
+ON_THE_PAGE: set[str] = set()
+"""The reasons in facts of which a docent's page says why, of all scenarios that have been driven so far."""
+
+
 def reasons(driver: Driver) -> str:
     """Every reason that is in a fact so far, and what a late step had waited for."""
     found = []
     for fact in driver.facts():
+        match fact:
+            case (
+                kinds.ScriptEnded(why=why)
+                | kinds.SessionFailed(why=why)
+                | kinds.PersonAsked(why=why)
+                | kinds.DayTurned(why=why)
+                | kinds.RequestRefused(why=why)
+                | kinds.TroubleOver(how=why)
+            ):
+                ON_THE_PAGE.add(why)
         found += [getattr(fact, "why", ""), getattr(fact, "what", ""), getattr(fact, "do", "")]
         found += getattr(fact, "waited_for", [])
     return "\n".join(text for text in found if isinstance(text, str) and text)

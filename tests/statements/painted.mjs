@@ -82,7 +82,7 @@ function painted({ items, readings, printed_at: printedAt, at, badge, mode, mach
   const caption = speaks ? items.caption : items.seen_caption;
   paint.paintFixed(words, tag, past);
   paint.paintHead(items, words, tag, past);
-  paint.paintBadge(badge, words, at, machine, back, { printedAt, atKeyboard: Boolean(items.keyboard), trouble: items.trouble, asked: items.hands_on, waits: Boolean(items.waits) });
+  paint.paintBadge(badge, words, at, machine, back, { printedAt, atKeyboard: Boolean(items.keyboard), trouble: items.trouble, asked: items.hands_on, waits: items.waits });
   const theirs = machine ?? badge;
   paint.paintMayRun(theirs.may_run ?? [], theirs.since ?? "", words, tag);
   story.paintCaption(caption, items, badge.name, sceneOf(items).name, words, tag);

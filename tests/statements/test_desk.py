@@ -15,14 +15,17 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-HELD = {"held", "held-again", "held-silent"}
+HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
+HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
 UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
 """The machine is silent, and how it goes on is for a person to say."""
 NEEDED = {"silent", "silent-in-opening"} | UNHEARD
 TRIED = {"stopping-silent", "hands-off-silent"}
-WITH_HANDS = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
+ASKED_AGAIN = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
+WITH_HANDS = ASKED_AGAIN | {"hands-on-then-stop", "hands-on-then-once-more", "hands-on-before"}
+DATES = {"date", "date-then-left-out"}
 IN_STEP = {"trouble-in-step", "trouble-at-switches"}
-IN_OPENING = {*WITH_HANDS, *IN_STEP, "date", "late-hand", "late-console", "late-nothing", "opening"}
+IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, "late-hand", "late-console", "late-nothing", "opening"}
 TROUBLED = {"trouble", *IN_STEP, "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
@@ -71,14 +74,14 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "lost.cable": ("This computer keeps trying by itself", {"link-lost"}),
     "lost.card": ("take the printed card", {"bridge-gone"}),
     "stop.tidying up": ("What was started is being stopped", {"stopping"}),
-    "stop.left": ("steps are left. That takes at most", {"stopping"}),
+    "stop.left": ("At most 14 steps are left. That takes at most", {"stopping"}),
     "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off", "hands-off-silent"}),
     "stop.tries": ("The program tries to stop what it started.", {"stopping-silent"}),
     "stop.standing": ("On the console stands “STOP JOB 1”", {"hands-off"}),
     "stop.mayRun": ("may still be running", {"hands-off", "failed-hands-off", "hands-off-silent"}),
     "trouble.kind": ("Trouble since 09:", TROUBLED),
     "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
-    "stop.names": ("by the script’s own names", {"stopping"}),
+    "stop.names": ("A step that finds nothing to do is left out", {"stopping"}),
     "handsOn.again": ("This was done at 09:12, but the script has begun again", {"begun-again"}),
     "handsOn.already": ("Done, or already so", {"begun-again"}),
     "handsOn.call": ("If you haven’t been shown it, or need help, call: ", WITH_HANDS),
@@ -116,9 +119,13 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.stepWaits": ("The step by hand waits meanwhile", IN_STEP),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
-    "handsOn.timeUp": ("If the time runs out, you are asked again", WITH_HANDS | {"date"}),
+    "handsOn.timeUp.ask": ("If the time runs out, you are asked what to do", ASKED_AGAIN | {"date"}),
+    "handsOn.timeUp.stop": ("out, the script ends here and tidies up", {"hands-on-then-stop"}),
+    "handsOn.timeUp.wait on": ("you get the same time once more", {"hands-on-then-once-more"}),
+    "handsOn.timeUp.leave out": ("out, this step is left out", {"date-then-left-out"}),
+    "handsOn.timeUp.unknown": ("out, this page says how it goes on", {"hands-on-before"}),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
-    "handsOn.date": ("A question about the date", {"date"}),
+    "handsOn.date": ("A question about the date", DATES),
     "putOff.too early": ("It was done too early", {"put-off"}),
     "putOff.shown": ("The machine shows that it has to be done again", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
@@ -149,12 +156,16 @@ SAID: dict[str, tuple[str, set[str]]] = {
         "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
     ),
     "phases.kinds.over": ("Before you leave", OVER),
-    "held.kind": ("The rounds wait for a person, since 09:5", HELD - {"held-silent"}),
+    "held.kind": ("The rounds wait for a person, since 09:5", {"held", "held-again"}),
     "held.says": ("No round begins until somebody has seen to this.", HELD - {"held-silent"}),
     "held.again": ("Looked again at 09:55, and it is still so: this part stopped", {"held-again"}),
     "held.look": ("Don’t start a part again that stopped by itself", HELD),
     "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
     "reasons.partStopped": ("stopped, though no step asked for that: lower drive", HELD),
+    "reasons.beforeMidnight": ("lower drive; so it was before midnight.", {"held-since-yesterday"}),
+    "reasons.asBefore": (
+        "lower drive; so it was before the program was started again.", {"held-since-before-restart"}
+    ),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
     "phases.runs": ("Now: ", RUNNING),
@@ -187,7 +198,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
-    "left.minutes": ("Time left: 10 minutes", WITH_HANDS | {"date"}),
+    "left.minutes": ("Time left: 10 minutes", WITH_HANDS | DATES),
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
@@ -377,6 +388,12 @@ def test_what_a_trouble_wants_set_again_is_drawn(page: dict[str, Any]) -> None:
 def test_how_long_a_round_still_takes_is_said_by_those_before_it(page: dict[str, Any]) -> None:
     assert "round 4. It takes about 3 more minutes." in page["by_state"]["rounds"]
     assert "more minute" not in page["by_state"]["opening"]
+
+
+def test_what_was_held_before_midnight_has_no_time_but_says_what_to_see_to(page: dict[str, Any]) -> None:
+    for state in HELD_BEFORE:
+        assert "The rounds wait for a person\n" in page["by_state"][state]
+        assert "\nBecause: this part stopped" in page["by_state"][state]
 
 
 def test_a_label_is_not_said_twice(page: dict[str, Any]) -> None:

@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from exhibit.facts import kinds
-from exhibit.facts.visitor_words import Chapter
+from exhibit.facts.visitor_words import Chapter, DayHours, Hours
 from tests.decisions.heron import S
 from tests.decisions.page import runs
 from tests.statements.page import (
@@ -36,6 +36,9 @@ TURNED_ON = kinds.PartStarted(part="left", by="turn")
 LONG_QUIET = [kinds.DeadlineArmed(name="x", due_us=0)] * 125
 OVER = kinds.SessionResting(until_us=0)
 LUNCH, BACK = (kinds.DayTurned(phase=phase, by="a docent") for phase in ("away", "rounds"))
+SAID_STOP = kinds.DayTurned(phase="stopped", by="a docent")
+UNOPENED = kinds.DayTurned(phase="before opening", by="midnight")
+DOORS = Hours(days=[DayHours(date="2026-11-25", opens="10:00", closes="17:00")])
 RESTING = kinds.SessionResting(until_us=600 * S)
 CLOSED = kinds.RecordingClosed(why="asked to end")
 PUT_TO_SLEEP = (PART_RUNS, kinds.PartStopped(part="left", by="ended"), OVER)
@@ -115,6 +118,24 @@ STATEMENTS = [
     OnPage("badges.simulated machine", "\nSimulated machine\n", page(OPEN, machine_is="simulated"), LIVE),
     OnPage(
         "badges.resting", "\nResting\n", page(OPEN, STARTED, ENDED, OVER), page(OPEN, STARTED, ENDED, RESTING)
+    ),
+    OnPage(
+        "badges.paused",
+        "\nPaused\n",
+        page(OPEN, STARTED, STOPPED, SAID_STOP, OVER),
+        page(OPEN, STARTED, ENDED, UNOPENED, OVER),
+    ),
+    OnPage(
+        "badges.paused",
+        "\nPaused\n",
+        page(OPEN, STARTED, ENDED, LUNCH, OVER),
+        page(OPEN, STARTED, ENDED, LUNCH, OVER, CLOSED),
+    ),
+    OnPage(
+        "badges.resting",
+        "\nResting\n",
+        page(OPEN, STARTED, ENDED, UNOPENED, OVER),
+        page(OPEN, STARTED, STOPPED, SAID_STOP, OVER),
     ),
     OnPage("badges.link lost", "Link to the machine lost", page(OPEN, LOST), page(OPEN, LOST, OPEN)),
     OnPage("badges.bridge gone", "\nWe can’t see the machine just now\n", page(OPEN, sight=GONE), LIVE),
@@ -264,6 +285,18 @@ STATEMENTS = [
         "Nothing more is planned for now. What you see",
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, STARTED, ENDED, LUNCH, OVER),
+    ),
+    OnPage(
+        "notices.resting",
+        "Its day hasn’t begun yet. The museum is open from 10:00 to 17:00. What you see",
+        page(OPEN, UNOPENED, OVER, hours=DOORS),
+        page(OPEN, UNOPENED, OVER),
+    ),
+    OnPage(
+        "notices.resting",
+        "Nothing more is planned for now. What you see",
+        page(OPEN, STARTED, ENDED, OVER),
+        page(OPEN, UNOPENED, OVER),
     ),
     OnPage(
         "notices.resting",
@@ -486,6 +519,12 @@ STATEMENTS = [
         page(OPEN, STARTED, ENDED, RESTING),
     ),
     OnPage(
+        "titles.resting, waits",
+        "\nA pause\n",
+        page(OPEN, STARTED, STOPPED, SAID_STOP, OVER),
+        page(OPEN, UNOPENED, OVER),
+    ),
+    OnPage(
         "empty.failed",
         "We type nothing until somebody has looked",
         page(OPEN, failed()),
@@ -511,9 +550,21 @@ STATEMENTS = [
     ),
     OnPage(
         "empty.resting, waits",
-        "It is resting now. It goes on when a person says so.",
-        page(OPEN, STARTED, ENDED, kinds.DayTurned(phase="stopped", by="a docent"), OVER),
+        "There is a pause now. It goes on when a person says so.",
+        page(OPEN, STARTED, ENDED, SAID_STOP, OVER),
         page(OPEN, STARTED, ENDED, LUNCH, OVER, BACK, OVER),
+    ),
+    OnPage(
+        "empty.resting, unopened",
+        "It is resting now. Its day hasn’t begun yet.\n",
+        page(OPEN, UNOPENED, OVER, hours=Hours(days=[DayHours(date="2026-11-25", opens="", closes="")])),
+        page(OPEN, UNOPENED, OVER, hours=DOORS),
+    ),
+    OnPage(
+        "empty.resting, unopened",
+        "Its day hasn’t begun yet. The museum is open from 10:00 to 17:00.",
+        page(OPEN, UNOPENED, OVER, hours=DOORS),
+        page(OPEN, UNOPENED, kinds.DayTurned(phase="over", by="closing"), OVER, hours=DOORS),
     ),
     OnPage(
         "empty.nothing begun",
@@ -646,6 +697,12 @@ STATEMENTS = [
         "Nothing more is planned for now",
         page(OPEN, STARTED, STOPPED, OVER),
         page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage(
+        "session.resting, unopened",
+        "\nNow Its day hasn’t begun yet",
+        page(OPEN, UNOPENED, OVER),
+        page(OPEN, STARTED, ENDED, LUNCH, OVER),
     ),
     OnPage(
         "session.resting, waits",

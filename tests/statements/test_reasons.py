@@ -38,6 +38,7 @@ from tests.decisions.wear import test_job_watch
 from tests.statements import day_reasons
 from tests.statements.driven import (
     NO_CANCEL,
+    ON_THE_PAGE,
     answers,
     asks,
     homing,
@@ -117,6 +118,7 @@ def held(*facts, of=test_limits.ROUND, number: int = 1, **more) -> Said:
 
     def said() -> str:
         refusal = test_limits.gate(*facts, **more).holds(of, number, more.get("at_us", 0))
+        ON_THE_PAGE.update([refusal.why] if refusal else [])
         return refusal.why if refusal else ""
 
     return said

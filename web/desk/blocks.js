@@ -141,7 +141,7 @@ function doing({ items, words, tag, badge }) {
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
-    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag), asked.until && words.handsOn.timeUp].filter(Boolean),
+    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, badge.practice && asked.kind === "hands on" && words.handsOn.practice, callFor(asked, items, words, tag), asked.until && words.handsOn.timeUp[asked.late || "unknown"]].filter(Boolean),
     until: asked.until,
     panel: asked.panel ?? [],
     part: asked.part,

@@ -1,11 +1,17 @@
-// The reasons that recordings hold are English sentences. Here are those that docents meet most, in the page's words.
-// A reason that isn't here, such as one that a person wrote, is shown as it stands.
+// The reasons that recordings hold are English sentences. Here are those that docents meet most, in the page's words; the
+// others are put into another language by its own words. One that a person wrote is shown as it stands.
 
 const KNOWN = [
+  ["stepFailed", /^the step (\S+) failed, because (.+)$/],
+  ["stepLeftOut", /^the step (\S+) was left out, because (.+)$/],
   ["silent", /^the machine is silent: is it off, or is a cable unplugged\??$/],
   ["wentOn", /^a script has gone on since$/],
   ["shows", /^the machine shows (.+)$/],
   ["noLeave", /^the machine(?:'s leave to type| to let something be typed) \(XON\) did not come in time$/], // also as older ones have it
+  ["lateHand", /^a person to confirm did not come in time$/],
+  ["lateEcho", /^the echo of what was typed did not come in time$/],
+  ["latePrompt", /^the prompt after the cancel key did not come in time$/],
+  ["lateQuiet", /^quiet did not come in time$/],
   ["late", /^(?:the )?(.+) did not come in time$/],
   ["notTidied", /^nothing was tidied up$/],
   ["halfTidied", /^the tidy-up was not finished$/],
@@ -27,6 +33,7 @@ const KNOWN = [
   ["closesAt", /^the museum closes at ([\d:]+)$/],
   ["closedToday", /^the doors stay closed today$/],
   ["asBefore", /^so it was before the program was started again$/],
+  ["beforeMidnight", /^so it was before midnight$/],
   ["interrupted", /^the opening was interrupted by a restart$/],
   ["scriptRuns", /^a script is running$/],
   ["noScript", /^no script is running$/],
@@ -37,15 +44,16 @@ const KNOWN = [
 ];
 
 export function reasonOf(why, { reasons }) {
-  return (why ?? "").split("; ").map((part) => partOf(part, reasons)).join("; ");
+  return (why ?? "").split(/; (?![^()]*\))/).map((part) => partOf(part, reasons)).join("; ");
 }
 
 function partOf(part, reasons) {
+  const tell = (inner) => partOf(inner, reasons); // a reason within a reason
   for (const [name, pattern] of KNOWN) {
     const found = pattern.exec(part);
-    if (found) return reasons[name](...found.slice(1));
+    if (found) return reasons[name](...found.slice(1), tell);
   }
-  return part;
+  return reasons.others(part, tell);
 }
 
 // A reason at the end of a sentence: with its own mark, or else with a full stop.

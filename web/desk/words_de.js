@@ -1,6 +1,8 @@
 // Die Seite für den Dienst auf Deutsch. Dieselben Einträge wie in words_en.js.
 
-const schritte = (n) => (n === 1 ? "Ein Schritt ist" : `${n} Schritte sind`);
+import { inGerman } from "./reasons_de.js";
+
+const schritte = (n) => (n === 1 ? "Höchstens ein Schritt ist" : `Höchstens ${n} Schritte sind`);
 
 export const words = {
   title: "Heute",
@@ -45,7 +47,7 @@ export const words = {
     left: (n, s) => `${schritte(n)} noch zu tun. Das dauert höchstens ${s < 100 ? (s === 1 ? "eine Sekunde" : `${s} Sekunden`) : `${Math.ceil(s / 60)} Minuten`}.`,
     tries: "Das Programm versucht zu beenden, was es gestartet hat.",
     nothingLeft: "Es ist nichts mehr aufzuräumen.",
-    names: "Sie müssen nichts davon tun. So heißen die Schritte im Ablauf:",
+    names: "Sie müssen nichts davon tun. Ein Schritt, der nichts zu tun findet, wird ausgelassen. So heißen sie im Ablauf:",
     handsOffLabel: "Hände weg: nichts mehr tippen",
     handsOffDoes: "Lässt weg, was noch zu tun ist. Was an der Maschine läuft, läuft dann weiter.",
     handsOffSilent: "Lässt weg, was noch zu tun ist.",
@@ -87,7 +89,13 @@ export const words = {
     call: (who) => `Wenn es Ihnen nicht gezeigt wurde oder Sie Hilfe brauchen, rufen Sie an: ${who}`,
     doneDoes: "Von Ihnen, wenn es Ihnen gezeigt wurde, oder von jemandem, der es kennt.",
     again: (time) => `Das war um ${time} Uhr schon erledigt, aber der Ablauf beginnt wieder mit dem ersten Schritt. Ist es noch so, sagen Sie das: Tun Sie es nicht zweimal.`,
-    timeUp: "Ist die Zeit um, werden Sie noch einmal gefragt, wenn der Ablauf nichts anderes sagt.",
+    timeUp: {
+      ask: "Ist die Zeit um, werden Sie gefragt, wie es weitergeht.",
+      stop: "Ist die Zeit um, endet der Ablauf hier und räumt auf. Bevor es weitergeht, muss jemand nachsehen.",
+      "wait on": "Ist die Zeit um, bekommen Sie sie noch einmal. Danach endet der Ablauf hier.",
+      "leave out": "Ist die Zeit um, wird dieser Schritt ausgelassen, und der nächste beginnt.",
+      unknown: "Ist die Zeit um, steht auf dieser Seite, wie es weitergeht.",
+    },
     step: (number, count) => `Schritt ${number} von ${count}, von Hand`,
     kind: "Ein Schritt von Hand",
     date: "Eine Frage zum Datum",
@@ -165,7 +173,7 @@ export const words = {
     },
   },
   held: {
-    kind: (time) => `Die Runden warten auf jemanden, seit ${time} Uhr`,
+    kind: (time) => `Die Runden warten auf jemanden${time ? `, seit ${time} Uhr` : ""}`,
     says: "Keine Runde beginnt, bevor sich jemand darum gekümmert hat.",
     again: (time, why) => `Um ${time} Uhr wieder nachgesehen, und es ist noch so: ${why}`,
     look: "Sehen Sie nach, und fassen Sie nichts an, was kein Schritt verlangt hat. Starten Sie keinen Teil wieder, der von selbst stehen blieb: Rufen Sie zuerst an.",
@@ -280,10 +288,17 @@ export const words = {
   },
   reasons: {
     silent: () => "Die Maschine ist still. Ist sie aus, oder steckt ein Kabel nicht?",
+    others: inGerman,
+    stepFailed: (step, why, tell) => `der Schritt „${step.replaceAll("-", " ")}“ ist misslungen: ${tell(why)}`,
+    stepLeftOut: (step, why, tell) => `der Schritt „${step.replaceAll("-", " ")}“ wurde ausgelassen: ${tell(why)}`,
     wentOn: () => "Seitdem hat ein anderer Ablauf begonnen und weitergemacht",
     shows: (line) => `Die Maschine zeigt „${line}“`,
     noLeave: () => "die Maschine hat nichts tippen lassen, länger als der Schritt warten darf",
-    late: (what) => `Die Maschine hat nicht rechtzeitig geantwortet („${what}“)`,
+    lateHand: () => "niemand hat rechtzeitig gesagt, dass es erledigt ist",
+    lateEcho: () => "was getippt wurde, kam nicht rechtzeitig zurück",
+    latePrompt: () => "nach der Abbruchtaste kam nicht rechtzeitig eine Aufforderung",
+    lateQuiet: () => "die Maschine war nicht rechtzeitig still",
+    late: (what) => `Die Maschine hat nicht rechtzeitig geantwortet („${what.replaceAll(" or ", "“ oder „")}“)`,
     notTidied: () => "was gestartet wurde, wurde nicht beendet",
     halfTidied: () => "nicht alles, was gestartet wurde, wurde beendet",
     saidStop: () => "jemand hat „Tippen anhalten“ gedrückt",
@@ -304,6 +319,7 @@ export const words = {
     closesAt: (time) => `das Museum schließt um ${time} Uhr`,
     closedToday: () => "das Museum bleibt heute geschlossen",
     asBefore: () => "so war es, bevor das Programm neu gestartet wurde",
+    beforeMidnight: () => "so war es schon vor Mitternacht",
     interrupted: () => "das Hochfahren wurde unterbrochen, als das Programm neu gestartet wurde",
     scriptRuns: () => "ein Ablauf läuft",
     noScript: () => "kein Ablauf läuft",

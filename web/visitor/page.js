@@ -204,7 +204,7 @@ function paintBadge(words, tag, set) {
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
     trouble: kept.items.trouble,
     asked: kept.items.hands_on,
-    waits: Boolean(kept.items.waits),
+    waits: kept.items.waits,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);

@@ -2,7 +2,7 @@
 
 import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
 import { nowRows } from "./now.js";
-import { dateOf, isHeard } from "./story.js";
+import { dateOf, isHeard, whyRests } from "./story.js";
 import { hoursMinutes, hoursMinutesSeconds, inLanguage, isToday, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
 const TELLS_TROUBLE = new Set(["resting", "asleep", "silent"]); // the others are red themselves, or hear nothing
@@ -24,7 +24,7 @@ export function paintFixed(words, tag, past) {
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
 // `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
 // `atKeyboard`: an engineer has taken the console's keyboard; `trouble`, `asked` and `waits`: the items trouble, hands_on and waits.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, asked = null, waits = false } = {}) {
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, asked = null, waits = null } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -36,7 +36,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (atKeyboard && (badge.speaks || badge.name === "failed")) beside.push(words.atKeyboard);
   if (badge.simulated && !live) beside.push(words.simulated);
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
-  const name = words.badges[badge.name] ?? badge.name;
+  const name = words.badges[isPaused(badge, waits) ? "paused" : badge.name] ?? badge.name;
   if (badge.practice) beside.unshift(name);
   setText($("badge-name"), badge.practice ? words.practice : name);
   setText($("badge-since"), beside.join(" · "));
@@ -48,6 +48,11 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   const notice = [noticeOf(badge, words, lastAt, machine, back, waits), unknown].filter(Boolean).join(" ");
   setShown($("notice"), Boolean(notice));
   setText($("notice"), notice);
+}
+
+// Somebody stopped the rounds, or is away: the machine may be on, so it isn't said to rest.
+function isPaused({ name, closed }, waits) {
+  return name === "resting" && !closed && waits?.what === "going on";
 }
 
 // What the badge says besides its name, so that nobody at a distance takes all for well.
@@ -199,7 +204,7 @@ function now(session, script, items, printedAt, title, words) {
     if (why) return [why, session.until ? words.session["resting until"](hoursMinutesSeconds(session.until)) : ""];
     // Nothing is due from a resting machine, so the page says no more of it than when it was last heard.
     const heard = printedAt ? words.printed(hoursMinutesSeconds(printedAt)) : "";
-    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), heard] : [words.session[items.waits ? "resting, waits" : "resting"], heard];
+    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), heard] : [words.session[whyRests(items)], heard];
   }
   if (items.silent) return [words.nothingHeard(hoursMinutes(items.silent.since)), title];
   if (session.state === "running" && script?.ended) {

@@ -81,9 +81,15 @@ function whyNoCaption(items, badgeName, scene) {
   if (items.hands_on) return "by hand";
   if (items.silent) return "silent";
   if (items.closed) return "closed";
-  if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : items.waits ? "resting, waits" : "resting";
+  if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : whyRests(items);
   if (session?.state === "not started" && hasBegunNothing(items)) return "nothing begun";
   return session?.state === "running" && script && !script.ended ? "just started" : "other";
+}
+
+// Why it rests without an end: a person says when it goes on, or begins the day, or nothing more is planned.
+export function whyRests({ waits }) {
+  if (!waits) return "resting";
+  return waits.what === "beginning" ? "resting, unopened" : "resting, waits";
 }
 
 // Whether nothing was started today, by this recording and those before it on the same day.
@@ -95,7 +101,7 @@ function titleOf(why, items, words, tag) {
   if (why === "by hand" || why === "just started") return inLanguage(items.script?.title, tag) || words.noCaption;
   if (why === "silent") return words.nothingHeard(hoursMinutes(items.silent.since));
   if (why === "resting until") return (items.refused && words.restingBecause[items.refused.limit]) || words.titles[why](hoursMinutes(items.session.until));
-  return words.titles[why.split(",")[0]] ?? words.noCaption;
+  return words.titles[why] ?? words.titles[why.split(",")[0]] ?? words.noCaption;
 }
 
 // What the script is at, once it is past its first chapter: "It begins on the tides."
@@ -112,6 +118,7 @@ function standingWords(why, items, words, tag) {
     const does = inLanguage(items.recording?.round_words, tag);
     return words.empty[why](hoursMinutes(items.session.until), does ? does[0].toLowerCase() + does.slice(1) : "");
   }
+  if (why === "resting, unopened") return words.empty[why](items.waits);
   if (why === "failed" && items.trouble) return inLanguage(items.trouble.words, tag);
   if (why === "just started") return chapterNow(items, tag) || words.empty[why];
   return words.empty[why];

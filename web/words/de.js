@@ -5,6 +5,8 @@ const zahl = (n) => n.toLocaleString("de-DE");
 // Ein Satz beginnt mit einem großen Buchstaben.
 const capital = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);
 
+const unopened = ({ opens, closes }) => `Ihr Tag hat noch nicht begonnen${opens ? `. Das Museum ist von ${opens} bis ${closes} Uhr geöffnet` : ""}`;
+
 export const words = {
   locale: "de-DE",
   dir: "ltr",
@@ -16,6 +18,7 @@ export const words = {
     "recorded": "Aufzeichnung",
     "simulated machine": "Simulierte Maschine",
     "resting": "In Ruhe",
+    "paused": "Pause",
     "asleep": "Schläft",
     "link lost": "Verbindung zur Maschine verloren",
     "bridge gone": "Wir sehen die Maschine gerade nicht",
@@ -43,7 +46,7 @@ export const words = {
     "bridge not answering": (at) => `Sie sehen den Stand von ${at}. Der Maschine selbst geht es vielleicht gut. Für die Aufsicht: Das Programm, das mit ihr spricht, antwortet nicht und muss vielleicht neu gestartet werden.`,
     "failed": (_, closed) => `Etwas Unerwartetes ist geschehen. Es wird nichts mehr getippt, bis jemand an der Maschine nachgesehen und neu gestartet hat. ${closed ? "Das Programm, das mit der Maschine spricht, ist beendet. Was Sie sehen, kam zuletzt von der Maschine." : "Die Konsole zeigt weiter, was die Maschine druckt."}`,
     "silent": (at) => `Von der Maschine müsste etwas kommen, aber ${at ? `seit ${at} war nichts zu hören. Sie sehen den Stand von damals` : "es war noch nichts zu hören"}. Die Aufsicht kann prüfen, ob sie eingeschaltet ist und ob das Kabel steckt.`,
-    "resting": (_, closed, date, waits) => `${closed ? "Das Programm, das mit der Maschine spricht, ist beendet" : waits ? "Weiter geht es, wenn jemand es sagt" : "Im Augenblick ist nichts weiter geplant"}. Was Sie sehen, kam zuletzt von der Maschine.`,
+    "resting": (_, closed, date, waits) => `${closed ? "Das Programm, das mit der Maschine spricht, ist beendet" : waits?.what === "beginning" ? unopened(waits) : waits ? "Weiter geht es, wenn jemand es sagt" : "Im Augenblick ist nichts weiter geplant"}. Was Sie sehen, kam zuletzt von der Maschine.`,
     "asleep": () => "Alles an der Maschine, was lief, ist angehalten. Was Sie sehen, kam zuletzt von ihr.",
     "not started today": (at, _, date) => (at ? `An der Maschine wurde heute noch nichts gestartet. Was Sie sehen, kam zuletzt von ihr, am ${date}.` : "An der Maschine wurde heute noch nichts gestartet."),
     "reconnecting": (at) => `Einen Augenblick. Sie sehen den Stand von ${at}. Die Seite macht von selbst weiter.`,
@@ -84,6 +87,7 @@ export const words = {
     "lost": "Die Verbindung ist verloren",
     "resting until": (time) => `Die Maschine ruht bis ${time}`,
     "resting": "Die Maschine ruht",
+    "resting, waits": "Eine Pause",
     "asleep": "Die Maschine schläft",
     "closed": "Hier endet die Aufzeichnung",
   },
@@ -95,7 +99,8 @@ export const words = {
     "by hand": "Der nächste Schritt geschieht an der Maschine, von Hand.",
     "resting until": (time, does) => (does ? `Sie ruht gerade. Um ${time} geht es weiter: ${does}` : `Sie ruht gerade. Um ${time} geht es weiter.`),
     "resting": "Sie ruht jetzt. Im Augenblick ist nichts weiter geplant.",
-    "resting, waits": "Sie ruht jetzt. Weiter geht es, wenn jemand es sagt.",
+    "resting, waits": "Gerade ist Pause. Weiter geht es, wenn jemand es sagt.",
+    "resting, unopened": (waits) => `Sie ruht jetzt. ${unopened(waits)}.`,
     "asleep": "Sie schläft: Alle Laufwerke sind angehalten.",
     "just started": "Es hat gerade erst angefangen.",
     silent: "Von der Maschine müsste etwas kommen, aber es kam nichts.",
@@ -202,6 +207,7 @@ export const words = {
     ended: { done: (title) => `${title}: fertig`, failed: (title) => `${title}: konnte nicht beendet werden`, stopped: (title) => `${title}: angehalten` },
     "resting until": (time) => `Eine Pause; die nächste Runde beginnt um ${time}`,
     "resting": "Im Augenblick ist nichts weiter geplant",
+    "resting, unopened": "Ihr Tag hat noch nicht begonnen",
     "resting, waits": "Eine Pause, bis jemand sagt, dass es weitergeht",
     "failed": (time) => `Um ${time} angehalten, bis jemand nachgesehen hat`,
     closed: {

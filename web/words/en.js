@@ -4,6 +4,8 @@
 // A sentence begins with a capital letter.
 const capital = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);
 
+const unopened = ({ opens, closes }) => `Its day hasn’t begun yet${opens ? `. The museum is open from ${opens} to ${closes}` : ""}`;
+
 export const words = {
   locale: "en-GB",
   dir: "ltr",
@@ -15,6 +17,7 @@ export const words = {
     "recorded": "Recorded",
     "simulated machine": "Simulated machine",
     "resting": "Resting",
+    "paused": "Paused",
     "asleep": "Asleep",
     "link lost": "Link to the machine lost",
     "bridge gone": "We can’t see the machine just now",
@@ -42,7 +45,7 @@ export const words = {
     "bridge not answering": (at) => `What you see is from ${at}. The machine itself may be fine. For the docent: the program that talks to it is not responding, and may have to be started again.`,
     "failed": (_, closed) => `Something unexpected happened. Nothing more will be typed until somebody has checked the machine and started again. ${closed ? "The program that talks to the machine has been shut down. What you see is the last that came from the machine." : "The console still shows what the machine prints."}`,
     "silent": (at) => `Something was due from the machine, but nothing has been heard ${at ? `since ${at}. What you see is from then` : "from it yet"}. A docent can check whether it is on and the cable is in place.`,
-    "resting": (_, closed, date, waits) => `${closed ? "The program that talks to the machine has been shut down" : waits ? "It goes on when a person says so" : "Nothing more is planned for now"}. What you see is the last that came from the machine.`,
+    "resting": (_, closed, date, waits) => `${closed ? "The program that talks to the machine has been shut down" : waits?.what === "beginning" ? unopened(waits) : waits ? "It goes on when a person says so" : "Nothing more is planned for now"}. What you see is the last that came from the machine.`,
     "asleep": () => "Everything in the machine that was running has been stopped. What you see is the last that came from it.",
     "not started today": (at, _, date) => (at ? `Nothing has been started at the machine today. What you see is the last that came from it, on ${date}.` : "Nothing has been started at the machine today."),
     "reconnecting": (at) => `One moment. What you see is from ${at}. The page carries on by itself.`,
@@ -84,6 +87,7 @@ export const words = {
     "lost": "The link is lost",
     "resting until": (time) => `The machine rests until ${time}`,
     "resting": "The machine rests",
+    "resting, waits": "A pause",
     "asleep": "The machine is asleep",
     "closed": "The record ends here",
   },
@@ -95,7 +99,8 @@ export const words = {
     "by hand": "The next step is done at the machine, by hand.",
     "resting until": (time, does) => (does ? `It is resting now. At ${time} it goes on: ${does}` : `It is resting now. It goes on at ${time}.`),
     "resting": "It is resting now. Nothing more is planned for now.",
-    "resting, waits": "It is resting now. It goes on when a person says so.",
+    "resting, waits": "There is a pause now. It goes on when a person says so.",
+    "resting, unopened": (waits) => `It is resting now. ${unopened(waits)}.`,
     "asleep": "It is asleep: every drive was stopped.",
     "just started": "It has only just started.",
     silent: "Something was due from the machine, but nothing came.",
@@ -202,6 +207,7 @@ export const words = {
     ended: { done: (title) => `${title}: done`, failed: (title) => `${title}: could not be finished`, stopped: (title) => `${title}: stopped` },
     "resting until": (time) => `A break; the next round starts at ${time}`,
     "resting": "Nothing more is planned for now",
+    "resting, unopened": "Its day hasn’t begun yet",
     "resting, waits": "A break, until a person says that it goes on",
     "failed": (time) => `Stopped at ${time} until somebody has checked`,
     closed: {

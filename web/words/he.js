@@ -1,6 +1,8 @@
 // The page's own words in Hebrew, translated by a machine. They show that the layout works from right to left.
 // Until a reader of Hebrew vouches for them, the page says that they are a translation. The same keys as en.js.
 
+const unopened = ({ opens, closes }) => `היום שלה עוד לא התחיל${opens ? `. המוזיאון פתוח מ־${opens} עד ${closes}` : ""}`;
+
 export const words = {
   locale: "he-IL",
   dir: "rtl",
@@ -12,6 +14,7 @@ export const words = {
     "recorded": "הקלטה",
     "simulated machine": "מכונה מדומה",
     "resting": "במנוחה",
+    "paused": "בהפסקה",
     "asleep": "ישנה",
     "link lost": "הקו אל המכונה אבד",
     "bridge gone": "כרגע איננו רואים את המכונה",
@@ -39,7 +42,7 @@ export const words = {
     "bridge not answering": (at) => `התוכנה שמדברת עם המכונה אינה מגיבה. מה שרואים הוא מהשעה ${at}.`,
     "failed": (_, closed) => `קרה משהו לא צפוי, ולכן לא מוקלד דבר עד שאדם יבדוק ויתחיל מחדש.${closed ? " התוכנה שמדברת עם המכונה הסתיימה: זה הדבר האחרון שנראה ממנה." : ""}`,
     "silent": (at) => `משהו היה אמור להגיע מהמכונה, אבל ${at ? `מאז ${at} לא נשמע דבר. מה שרואים הוא מאז` : "עוד לא נשמע דבר"}. צוות המוזאון יכול לבדוק אם היא דולקת ואם הכבל במקומו.`,
-    "resting": (_, closed, date, waits) => `${closed ? "התוכנה שמדברת עם המכונה הסתיימה" : waits ? "ממשיכים כשאדם מורה על כך" : "כרגע לא מתוכנן דבר נוסף"}. זה הדבר האחרון שנראה מהמכונה.`,
+    "resting": (_, closed, date, waits) => `${closed ? "התוכנה שמדברת עם המכונה הסתיימה" : waits?.what === "beginning" ? unopened(waits) : waits ? "ממשיכים כשאדם מורה על כך" : "כרגע לא מתוכנן דבר נוסף"}. זה הדבר האחרון שנראה מהמכונה.`,
     "asleep": () => "כל מה שפעל במכונה נעצר. זה הדבר האחרון שנראה ממנה.",
     "not started today": (at, _, date) => (at ? `היום עוד לא הופעל דבר במכונה. זה הדבר האחרון שנראה ממנה, ב־${date}.` : "היום עוד לא הופעל דבר במכונה."),
     "reconnecting": (at) => `רגע אחד. מה שרואים הוא מהשעה ${at}. הדף ימשיך מעצמו.`,
@@ -80,6 +83,7 @@ export const words = {
     "lost": "הקו אבד",
     "resting until": (time) => `המכונה נחה עד ${time}`,
     "resting": "המכונה נחה",
+    "resting, waits": "הפסקה",
     "asleep": "המכונה ישנה",
     "closed": "כאן מסתיים הרישום",
   },
@@ -91,7 +95,8 @@ export const words = {
     "by hand": "הצעד הבא נעשה ליד המכונה, ביד.",
     "resting until": (time, does) => (does ? `היא נחה עכשיו. בשעה ${time} ממשיכים: ${does}` : `היא נחה עכשיו. ממשיכים בשעה ${time}.`),
     "resting": "היא נחה עכשיו. כרגע לא מתוכנן דבר נוסף.",
-    "resting, waits": "היא נחה עכשיו. ממשיכים כשאדם מורה על כך.",
+    "resting, waits": "יש עכשיו הפסקה. ממשיכים כשאדם מורה על כך.",
+    "resting, unopened": (waits) => `היא נחה עכשיו. ${unopened(waits)}.`,
     "asleep": "היא ישנה: כל הכוננים נעצרו.",
     "just started": "זה רק התחיל.",
     silent: "משהו היה אמור להגיע מן המכונה, אבל לא הגיע דבר.",
@@ -198,6 +203,7 @@ export const words = {
     ended: { done: (title) => `${title}: הסתיים`, failed: (title) => `${title}: לא הצליח`, stopped: (title) => `${title}: נעצר` },
     "resting until": (time) => `הפסקה; הסבב הבא מתחיל בשעה ${time}`,
     "resting": "כרגע לא מתוכנן דבר נוסף",
+    "resting, unopened": "היום שלה עוד לא התחיל",
     "resting, waits": "הפסקה, עד שאדם מורה להמשיך",
     "failed": (time) => `נעצר בשעה ${time} עד שאדם יבדוק`,
     closed: {

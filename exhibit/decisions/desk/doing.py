@@ -50,6 +50,7 @@ def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
             "caution": fact.caution,
             "since": items.now(),
             "until": items.value(_DUE) or "",
+            "late": fact.late,
             "asked": items.seq,
             "part": items.value(_PARTS).get(f"{fact.script}.{fact.step}", ""),
             "panel": shown(fact.panel, items.value(_LANGUAGES)),
@@ -70,9 +71,11 @@ def _put_off(items: ItemStore, fact: kinds.HandsOnPutOff) -> None:
 
 
 def _overdue(items: ItemStore, fact: kinds.StepOverdue) -> None:
+    asked = items.value(DOING)
+    if fact.then == "wait on" and asked and asked["step"] == fact.step:
+        items.set(DOING, {**asked, "late": "stop"})  # the time is given again only once
     if fact.then != "ask":
         return
-    asked = items.value(DOING)
     by_hand = bool(asked) and asked["step"] == fact.step and asked["kind"] in ("hands on", "date")
     late = {
         "kind": "late",

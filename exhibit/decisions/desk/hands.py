@@ -18,6 +18,8 @@ _RUNNING: Final = "_running"
 _TIDY_UPS: Final = "_tidy_ups"
 _BEGUN: Final = "_begun_steps"
 """The steps of this run that were begun, but for its tidy-up; none if that is for an earlier run."""
+_GAVE: Final = "_gave_in_tidy_up"
+"""The steps of this tidy-up that brought what they waited for, so that a later one can name its number."""
 
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
@@ -25,6 +27,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     items.set(_TIDY_UPS, msgspec.to_builtins(fact.for_docent.tidy_ups))
     items.set(_RUNNING, "")
     items.set(_BEGUN, [])
+    items.set(_GAVE, [])
     items.set(KEYBOARD, None)
     items.set(STOPPING, None)
 
@@ -42,12 +45,15 @@ def _refused(items: ItemStore, fact: kinds.RequestRefused) -> None:
 
 
 def _left(items: ItemStore, script: str, after: str = "") -> dict[str, Any]:
-    """The steps of the tidy-up, from this one on, and how long they can take together at most."""
+    """The steps of the tidy-up, from this one on, and how long they can take together at most.
+
+    They are those that may follow: whether a step finds its prompt only its own turn shows.
+    """
     steps: list[dict[str, Any]] = items.value(_TIDY_UPS).get(script, [])
     names = [step["name"] for step in steps]
     left = steps[names.index(after) :] if after in names else steps
     if begun := items.value(_BEGUN):
-        may_be = {*begun, *(step["name"] for step in left)}
+        may_be = {*begun, *items.value(_GAVE), *(step["name"] for step in left)}
         left = [step for step in left if may_be.issuperset(step["needs"])]
     within_s = sum(step["within_us"] for step in left) / S_US / items.value("_rate")
     return {"left": [step["name"] for step in left], "within_s": round(within_s)}
@@ -57,6 +63,11 @@ def _tidying(items: ItemStore, fact: kinds.TidyUpStarted) -> None:
     stopping = items.value(STOPPING)
     if stopping and stopping["state"] == "asked":
         items.set(STOPPING, {**stopping, "state": "tidying up", **_left(items, fact.script)})
+
+
+def _matched(items: ItemStore, fact: kinds.StepMatched) -> None:
+    if items.value(STOPPING) and fact.step not in items.value(_GAVE):
+        items.set(_GAVE, [*items.value(_GAVE), fact.step])
 
 
 def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
@@ -84,6 +95,7 @@ def _hands_off(items: ItemStore, fact: kinds.HandsOff) -> None:
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
     items.set(_RUNNING, fact.script)
     items.set(_BEGUN, [])
+    items.set(_GAVE, [])
     _stopped_no_longer(items, fact)
 
 
@@ -120,6 +132,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.RequestRefused: _refused,
     kinds.TidyUpStarted: _tidying,
     kinds.StepStarted: _step_started,
+    kinds.StepMatched: _matched,
     kinds.HandsOff: _hands_off,
     kinds.ScriptStarted: _script_started,
     kinds.ScriptEnded: _script_ended,

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from exhibit.decisions.machine.script import HOME
 from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.session.day_phase import reason_itself
 from exhibit.decisions.session.day_programme import HOURS, LIMITS, PACKS, PARTS
 from exhibit.facts import kinds
 from exhibit.facts.wall_times import minutes_between
@@ -89,12 +90,17 @@ def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
 
 
 def _hold(items: ItemStore, fact: kinds.DayTurned) -> None:
-    """The rounds wait for a person; if they did for the same reason just before, it was looked at again."""
-    held = items.value(_HELD)
-    if held and (held["by"], held["why"]) == (fact.by, fact.why):
+    """The rounds wait for a person; if they did for the same reason just before, it was looked at again.
+
+    Where they did so already before midnight or a restart, this recording doesn't know since when.
+    """
+    held, why = items.value(_HELD), reason_itself(fact.why)
+    if held and (held["by"], held["why"]) == (fact.by, why):
         items.set(TODAY, {**items.value(TODAY), "since": held["since"], "looked": items.now()})
-    else:
-        items.set(_HELD, {"by": fact.by, "why": fact.why, "since": items.now()})
+        return
+    since = items.now() if why == fact.why else ""
+    items.set(_HELD, {"by": fact.by, "why": why, "since": since})
+    items.set(TODAY, {**items.value(TODAY), "since": since})
 
 
 def _no_longer_held(items: ItemStore, _: Any) -> None:

@@ -12,7 +12,10 @@ from exhibit.facts import kinds
 _RAISED = f"{HIDDEN}trouble"
 """The item that keeps which fact raised the trouble that is shown."""
 WAITS: Final = "waits"
-"""The item: whether the day goes on only once a person asks for it."""
+"""The item: what a person has to begin, as {what, opens, closes}, with the doors' hours of the day; or null.
+
+`what` is "going on" where no round begins, and "beginning" before the day was opened.
+"""
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
@@ -85,7 +88,17 @@ def _session_cleared(items: ItemStore, _: kinds.SessionCleared) -> None:
 
 
 def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
-    items.set(WAITS, fact.phase in ("away", "nobody there", "stopped"))
+    what = "going on" if fact.phase in ("away", "nobody there", "stopped") else ""
+    what = "beginning" if fact.phase == "before opening" else what
+    items.set(WAITS, {"what": what, **_doors(items)} if what else None)
+
+
+def _doors(items: ItemStore) -> dict[str, str]:
+    """The doors' hours of this day; empty if nobody knows, or if they stay closed."""
+    hours = (items.value("recording") or {}).get("hours") or {}
+    every_day = [hours["every_day"]] if hours.get("every_day") else []
+    of_today = [day for day in hours.get("days", []) if day["date"] == items.now()[:10]] or every_day
+    return {name: of_today[0][name] if of_today else "" for name in ("opens", "closes")}
 
 
 def _session_resting(items: ItemStore, fact: kinds.SessionResting) -> None:

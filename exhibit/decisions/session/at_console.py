@@ -13,6 +13,7 @@ from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
 from exhibit.decisions.machine.script import PressKey, ReadDisplay, TypeCommand, TypeSecret
+from exhibit.decisions.session.late import Lateness
 from exhibit.decisions.session.script_run import ScriptRun, at_of, within_of
 from exhibit.decisions.session.states import Progress
 from exhibit.decisions.session.typable import text_of, why_not
@@ -68,8 +69,9 @@ class AtConsole:
         self.waits_for_xon = False
         """The step would type now if the machine didn't block typing."""
 
-    def begin_step(self, run: ScriptRun) -> None:
+    def begin_step(self, run: ScriptRun, lateness: Lateness) -> None:
         """Prepares for the step at which the run is."""
+        self._lateness = lateness
         self._begun, self._date, self._standing_since_us = run, "", None
         self.cancelled = self.waits_for_xon = False
 
@@ -214,7 +216,8 @@ class AtConsole:
             return Stepped((), Failed(f"{doubt.what} A tidy-up doesn't ask anybody"))
         self._progress.go("a person is asked about the date")
         self._date = "asked"
-        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={}, panel=[])
+        then = self._lateness.for_a_person
+        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={}, panel=[], late=then)
         return Stepped([self.time_for_a_person(at_us), Tell(fact=asked)])
 
     def time_for_a_person(self, at_us: int) -> Arm:

@@ -45,8 +45,8 @@ class DayLeft:
                 self._day.go_on(day, entry.at_us)
             case kinds.CarriedOver(day=day) if day is not None:
                 self._day.after_midnight(day, entry.at_us)
-            case kinds.DayTurned(phase=phase, by=by, until_us=until_us):
-                self._day.turn(phase, by, until_us=until_us)
+            case kinds.DayTurned(phase=phase, by=by, why=why, until_us=until_us):
+                self._day.turn(phase, by, why, until_us)
             case kinds.ScriptStarted(round=number) if number:
                 self._day.rounds = number
             case kinds.RequestMade(by=by) if by != THIS_COMPUTER:

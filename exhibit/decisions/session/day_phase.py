@@ -14,7 +14,14 @@ from exhibit.facts.clock import read_wall, write_wall
 OPENING: Final = "opening"
 START: Final = "the start of this program"
 MIDNIGHT: Final = "midnight"
+RESTARTED: Final = "so it was before the program was started again"
+NEXT_DATE: Final = "so it was before midnight"
 UNOPENED: Final[tuple[kinds.DayPhase, ...]] = ("before opening", "over")
+
+
+def reason_itself(why: str) -> str:
+    """Why the day came to its phase, without the words that it was so before; empty if nobody said why."""
+    return "; ".join(part for part in why.split("; ") if part not in (RESTARTED, NEXT_DATE))
 
 
 class Day:
@@ -25,7 +32,7 @@ class Day:
         self._rate = rate
         self.is_told = False
         """The phase has been told in this recording."""
-        self._by = START
+        self._by, self._why = START, ""
         self.phase: kinds.DayPhase = "before opening"
         self.until_us = 0
         """When it ends by itself, or 0."""
@@ -50,7 +57,8 @@ class Day:
         if phase == "stopped" and self.phase != "stopped":
             has_its_own_way_on = self.phase in (OPENING, CLOSING, *UNOPENED)
             self.resumes = self.phase if has_its_own_way_on else "rounds"
-        self.phase, self._by, self.until_us, self.is_told = phase, by, until_us, True
+        self.phase, self._by, self._why = phase, by, reason_itself(why)
+        self.until_us, self.is_told = until_us, True
         return [Tell(fact=kinds.DayTurned(phase=phase, by=by, why=why, until_us=until_us))]
 
     def tell_first(self) -> list[Command]:
@@ -92,16 +100,17 @@ class Day:
             resumes=self.resumes,
             rounds=self.rounds,
             seen=self._wall(self.seen_us),
+            why=self._why,
         )
 
     def go_on(self, kept: kinds.DayKept, at_us: int) -> list[Command]:
         """Goes on after a restart, but only with a day of the same date; and nothing is opened by that."""
         if kept.at[:10] != self._wall(at_us)[:10]:
             return []
-        phase, why = kept.phase, "so it was before the program was started again"
-        if phase == "opening":
-            phase, why = "before opening", "the opening was interrupted by a restart"
-        return self._take_up(kept, phase, kept.by, why, at_us)
+        if kept.phase == "opening":
+            why = "the opening was interrupted by a restart"
+            return self._take_up(kept, "before opening", kept.by, why, at_us)
+        return self._take_up(kept, kept.phase, kept.by, _and_so_before(kept.why, RESTARTED), at_us)
 
     def after_midnight(self, kept: kinds.DayKept, at_us: int) -> list[Command]:
         """Goes on in the recording of the next date.
@@ -110,7 +119,7 @@ class Day:
         """
         if kept.phase in ("over", "nobody there"):
             return self._take_up(kept, "before opening", MIDNIGHT, "", at_us)
-        return self._take_up(kept, kept.phase, kept.by, "so it was before midnight", at_us)
+        return self._take_up(kept, kept.phase, kept.by, _and_so_before(kept.why, NEXT_DATE), at_us)
 
     def _take_up(
         self, kept: kinds.DayKept, phase: kinds.DayPhase, by: str, why: str, at_us: int
@@ -131,3 +140,8 @@ class Day:
         """When that was or will be, on the recording's clock."""
         real = read_wall(wall) - self._wall_at(at_us)
         return at_us + round(real / datetime.timedelta(microseconds=1) * self._rate)
+
+
+def _and_so_before(why: str, before: str) -> str:
+    """The reason itself, which a person has to know, and that it was so before."""
+    return f"{why}; {before}" if why else before

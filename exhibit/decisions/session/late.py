@@ -32,16 +32,24 @@ class Lateness:
         half-typed one isn't.
         """
         late = self._step.late
-        if late.then == "wait on":
-            given, self._waited_on = self._waited_on, True
-            return "stop" if given else "wait on"
-        if late.then != "again":
-            return late.then
-        ready = state == "waiting" and isinstance(self._step, TypeCommand)
-        if not ready or standing not in at_of(self._step) or self._again == late.times:
-            return "ask" if late.then_ask else "stop"
-        self._again += 1
-        return "again"
+        ready = state == "waiting" and isinstance(self._step, TypeCommand) and standing in at_of(self._step)
+        if late.then == "again" and ready and self._again < late.times:
+            self._again += 1
+            return "again"
+        then = self.for_a_person
+        self._waited_on = self._waited_on or then == "wait on"
+        return then
+
+    @property
+    def for_a_person(self) -> WhatThen:
+        """What to do once the time of a person is up: nothing that a person does is typed again."""
+        late = self._step.late
+        match late.then:
+            case "again":
+                return "ask" if late.then_ask else "stop"
+            case "wait on":
+                return "stop" if self._waited_on else "wait on"
+        return late.then
 
 
 def overdue(

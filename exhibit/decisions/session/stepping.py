@@ -62,10 +62,10 @@ class Stepping:
     def begin(self, run: ScriptRun, at_us: int) -> Stepped:
         """Begins the step at which this run of a script is."""
         self._begun, self._goes_on_by_prompt = run, False
-        self._at_console.begin_step(run)
         step = run.step
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
+        self._at_console.begin_step(run, self._lateness)
         started = Tell(fact=kinds.StepStarted(**run.where, tidying=run.tidying))
         if run.index == 0:
             self._done_by_hand = None
@@ -73,8 +73,13 @@ class Stepping:
             case HandsOn() | CheckPack():
                 self._progress.go("a person is asked")
                 self._seen_since_asked = []
-                acts = list(step.panel) if isinstance(step, HandsOn) else []
-                asked = kinds.HandsOnAsked(**run.where, words=step.words, caution=step.caution, panel=acts)
+                asked = kinds.HandsOnAsked(
+                    **run.where,
+                    words=step.words,
+                    caution=step.caution,
+                    panel=list(step.panel) if isinstance(step, HandsOn) else [],
+                    late=self._lateness.for_a_person,
+                )
                 again, self._was_too_early = self._was_too_early, False
                 too_early = [Tell(fact=self._by_hand.shown_too_early(step))] if again else []
                 return Stepped([started, limit(self._run, at_us), Tell(fact=asked), *too_early])
@@ -293,7 +298,7 @@ class Stepping:
         if then == "stop":
             return Stepped((), Failed(why, may_be_answered=self._may_be_answered))
         if then == "wait on":
-            return Stepped([limit(self._run, at_us)])
+            return Stepped([self._at_console.time_for_a_person(at_us)])
         if then == "again":
             self._progress.go("the command is to be typed again")
             return self._at_console.act_or_wait(at_us).after(limit(self._run, at_us))

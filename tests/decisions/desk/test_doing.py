@@ -1,5 +1,7 @@
 """The one thing that waits for a person."""
 
+from typing import Any
+
 import pytest
 
 from exhibit.facts import kinds
@@ -10,6 +12,13 @@ DUE = kinds.DeadlineArmed(name="step", due_us=600 * S)
 CONFIRMED = kinds.HandsOnConfirmed(step="drive", by="docent 1")
 FAILED = kinds.SessionFailed(why="the board never came", last_lines=["READY:"])
 AT_CONSOLE = {"waited_for": ["ready"], "step": "list", "script": "round"}
+LATE_STEP: dict[str, Any] = {
+    "script": "opening",
+    "step": "drive",
+    "waited_for": ["a person to confirm"],
+    "within_us": 600 * S,
+    "last_lines": [],
+}
 READY = kinds.LandmarkReached(landmark="ready", line="READY:")
 
 
@@ -55,6 +64,16 @@ def test_a_step_that_was_put_off_says_why_and_has_its_time_again():
     assert doing["because"]["because"] == "too early"
     assert doing["because"]["words"] == {"en": "Wait."}
     assert doing["until"] == "2026-11-25T09:15:00.000+00:00"
+
+
+def test_it_is_known_what_happens_when_its_time_is_up_and_that_it_is_given_again_only_once():
+    told = Told(DUE, asked(late="wait on"))
+    assert told["doing"]["late"] == "wait on"
+    told.tell(kinds.StepOverdue(**LATE_STEP, then="wait on"))
+    assert (told["doing"]["kind"], told["doing"]["late"]) == ("hands on", "stop")
+    told.tell(kinds.HandsOnPutOff(step="drive", by="docent 1"))
+    assert told["doing"]["late"] == "stop"
+    assert Told(DUE, asked())["doing"]["late"] == ""
 
 
 def test_a_late_step_by_hand_keeps_its_words_and_can_be_waited_on():

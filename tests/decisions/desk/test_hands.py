@@ -2,10 +2,16 @@
 
 import msgspec
 
+from exhibit.decisions.desk.desk_view import DeskView
+from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.facts import kinds
 from exhibit.facts.docent_words import TidyStep
 from tests.decisions.desk.made_day import FOR_DOCENT, Told, asks, ended, started
-from tests.decisions.heron import S, opened
+from tests.decisions.driver import Driver
+from tests.decisions.heron import S, command, folder, opened, pause, press, script
+from tests.decisions.one_round import answer, one_round
+
+WALL = "2026-11-25T09:00:00+00:00"
 
 TIDYING = kinds.TidyUpStarted(script="round", why="a docent said stop")
 
@@ -58,6 +64,40 @@ def test_what_an_earlier_run_left_is_all_to_do_although_this_one_began_nothing()
     begun = kinds.StepStarted(script="round", step="sign-off", tidying=True)
     told = Told(opened(for_docent=words), started(), TIDYING, begun, asks("stop"))
     assert left(told)[1:] == (["sign-off", "stop-work"], 21)
+
+
+def stopped_while_it_pauses() -> list[kinds.Entry]:
+    """A round is stopped. Its tidy-up asks for a job's number, ends that job, and would leave a display."""
+    tidy_up = (
+        command("ask", "ask", "begun"),
+        command("end", "end {ask.job}", "ready"),
+        press("away", "space", "ready", at="board"),
+    )
+    first = first_fact(folder(script("round", pause("look"), tidy_up=tidy_up)), wall=WALL, machine_is="real")
+    driver = Driver(one_round(pause("look"), tidy_up=tidy_up), opened_as=first)
+    driver.open_line()
+    driver.stands(b"READY: ")
+    driver.asks("stop")
+    answer(driver, b"ASK", b"JOB 7 BEGUN: WORK\r\nREADY: ")
+    answer(driver, b"END 7", b"READY: ")
+    driver.run()
+    assert driver.over == "stopped"
+    return driver.entries
+
+
+def test_whatever_the_tidy_up_does_was_among_what_is_left_and_what_has_nothing_to_do_only_perhaps():
+    view, lists, started_steps, left_out = DeskView(), list[list[str]](), [], []
+    for entry in stopped_while_it_pauses():
+        view.apply(entry)
+        if isinstance(entry.fact, kinds.StepLeftOut):
+            left_out.append(entry.fact.step)
+        if stopping := view.batch(0)["items"]["stopping"]:
+            lists.append(stopping["left"])
+        if isinstance(entry.fact, kinds.StepStarted) and entry.fact.tidying:
+            started_steps.append(entry.fact.step)
+            assert all(entry.fact.step in one for one in lists)
+    assert (started_steps, left_out) == (["ask", "end", "away"], ["away"])
+    assert lists[0] == started_steps
 
 
 def test_at_twenty_times_the_speed_it_takes_a_twentieth_of_the_time():

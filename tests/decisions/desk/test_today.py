@@ -103,6 +103,14 @@ def test_what_was_looked_at_again_and_stands_as_before_keeps_its_beginning():
     assert told["today"]["looked"] == "2026-11-25T09:00:05.000+00:00"
 
 
+def test_what_was_so_before_midnight_has_no_beginning_and_keeps_its_reason_when_looked_at_again():
+    carried = msgspec.structs.replace(HELD, why=f"{HELD.why}; so it was before midnight")
+    today = Told(carried)["today"]
+    assert (today["since"], today["looked"], today["why"]) == ("", "", carried.why)
+    again = Told(carried, turned("rounds"), HELD)["today"]
+    assert (again["since"], again["looked"]) == ("", "2026-11-25T09:00:04.000+00:00")
+
+
 @pytest.mark.parametrize(
     "between",
     [started(), kinds.PartStarted(part="drive", by="ready"), msgspec.structs.replace(HELD, why="another")],

@@ -13,6 +13,7 @@ from exhibit.decisions.session.day_programme import ByTheDay
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
+from exhibit.facts.use_before import UseBefore
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import AT_REST, S, folder, hands_on, machine, opened, pause, script
@@ -35,8 +36,13 @@ def day(described: Any = HERON, wall: str = "2026-11-25T09:00:00+00:00", **chang
     return driver
 
 
-def unconnected(described: Any = HERON, wall: str = "2026-11-25T09:00:00+00:00", **changes: Any) -> Driver:
-    first = opened(described.machine, wall=wall)
+def unconnected(
+    described: Any = HERON,
+    wall: str = "2026-11-25T09:00:00+00:00",
+    used: UseBefore | None = None,
+    **changes: Any,
+) -> Driver:
+    first = opened(described.machine, wall=wall, use_before=used)
     described = msgspec.structs.replace(described, **changes)
     return Driver(decider_for(described, first, ByTheDay()), opened_as=first)
 
@@ -125,7 +131,7 @@ def restarted(
     return another
 
 
-def next_day(driver: Driver) -> Driver:
+def next_day(driver: Driver, described: Any = HERON, used: UseBefore | None = None) -> Driver:
     """The recording of the next date, as if this day had come to its phase just before midnight."""
     carried = driver.decider.carry_over(driver.now_us)
     assert carried is not None
@@ -133,6 +139,6 @@ def next_day(driver: Driver) -> Driver:
     later = {"at": "2026-11-25T23:59:58+00:00", "seen": "2026-11-25T23:59:00+00:00"}
     until = "2026-11-26T00:09:00+00:00" if carried.day.until else ""
     kept = msgspec.structs.replace(carried.day, until=until, **later)
-    another = unconnected(wall="2026-11-26T00:00:05+00:00")
+    another = unconnected(described, "2026-11-26T00:00:05+00:00", used)
     another.note(msgspec.structs.replace(carried, day=kept))
     return another

@@ -5,10 +5,13 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from exhibit.decisions.session.day_programme import ByTheDay
+from exhibit.decisions.session.day_programme import PARTS, ByTheDay
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from tests.decisions.again import check_decided_again
+from tests.decisions.driver import Driver
 from tests.decisions.heron import S, command, folder, script
+from tests.decisions.session import test_limits
 from tests.decisions.session.day import (
     CLOSING,
     FINDS_HOME,
@@ -172,3 +175,58 @@ def test_the_new_file_at_midnight_keeps_the_day_and_the_day_that_is_over_is_foll
 def test_no_new_file_begins_while_a_script_runs(come_to):
     driver = IN_PHASE[come_to]()
     assert driver.decider.carry_over(driver.now_us) is None
+
+
+# -- what holds the rounds
+
+
+def a_part_stands() -> Driver:
+    """Half a minute before midnight."""
+    driver = test_limits.resting_for_the_hour("2026-11-25T23:39:30+00:00")
+    driver.prints(b"LEFT STANDS\r\n")
+    return driver
+
+
+def used(driver: Driver) -> UseBefore:
+    return driver.decider.use_before(driver.now_us)
+
+
+def turned(driver: Driver) -> tuple[str, str, str]:
+    fact = driver.facts(kinds.DayTurned)[-1]
+    return fact.phase, fact.by, fact.why
+
+
+HOLDING = test_limits.RESTS_FOR_THE_HOUR
+BEFORE = {
+    "midnight": (next_day, "so it was before midnight"),
+    "a restart": (restarted, "so it was before the program was started again"),
+}
+
+
+@pytest.mark.parametrize("last", BEFORE)
+@pytest.mark.parametrize("first", BEFORE)
+def test_what_a_person_has_to_see_to_is_said_after_midnight_and_after_a_restart(first, last):
+    """And after any number of them, with only the last one named."""
+    driver = a_part_stands()
+    for name in (first, last):
+        goes_on, before = BEFORE[name]
+        driver = goes_on(driver, HOLDING, used=used(driver))
+        assert turned(driver) == ("stopped", PARTS, f"{test_limits.STANDS}; {before}")
+
+
+@pytest.mark.parametrize("name", BEFORE)
+def test_what_holds_the_rounds_is_looked_at_again_and_goes_once_it_was_seen_to(name):
+    before = a_part_stands()
+    driver = BEFORE[name][0](before, HOLDING, used=used(before))
+    if not driver.facts(kinds.LineOpened):
+        driver.open_line()
+    driver.asks("back")
+    assert turned(driver) == ("stopped", PARTS, test_limits.STANDS)
+    driver.prints(b"LEFT TURNS\r\n")
+    driver.asks("back")
+    assert phase(driver) == "rounds"
+
+
+def test_where_nobody_gave_a_reason_none_is_made_up():
+    driver = restarted(then(resting(), "close"))
+    assert turned(driver)[2] == "so it was before the program was started again"

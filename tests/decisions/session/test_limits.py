@@ -250,9 +250,12 @@ def test_a_day_with_too_many_errors_is_not_opened_again():
 STANDS = "the left has stopped, and nothing has shown since that it was started again"
 
 
-def resting_for_the_hour() -> Driver:
-    """The day is open, and no round begins before the exercisers have rested."""
-    driver = day(_folder(Limits(hour_us=16 * MIN)))
+RESTS_FOR_THE_HOUR = _folder(Limits(hour_us=16 * MIN))
+
+
+def resting_for_the_hour(wall: str = "2026-11-25T09:00:00+00:00") -> Driver:
+    """The day is open, and no round begins before the exercisers have rested. It began 20 minutes ago."""
+    driver = day(RESTS_FOR_THE_HOUR, wall)
     driver.prints(b"JOB 3 WORKS 20 MINUTES\r\n")
     driver.wait(20 * MIN)
     for request, step in (("open", ""), ("confirm", "start-left"), ("confirm", "left-in")):

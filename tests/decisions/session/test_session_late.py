@@ -39,6 +39,7 @@ from tests.decisions.one_round import (
     typing,
 )
 from tests.decisions.playbook import play
+from tests.decisions.session.test_session import asked_about_the_date
 
 
 def late(step: AnyStep, then: Any, times: int = 0) -> AnyStep:
@@ -83,6 +84,45 @@ def test_a_hands_on_step_that_is_waited_on_can_still_be_confirmed():
     driver.passes("step")
     driver.asks("confirm", "key")
     assert driver.over == "done"
+
+
+@pytest.mark.parametrize("then", ["wait on", "again", "again, then ask", "stop", "ask", "leave out"])
+@pytest.mark.parametrize("about_a_date", [False, True], ids=["step", "date"])
+def test_who_is_asked_is_told_what_then_happens_when_the_time_is_up(then, about_a_date):
+    when = WhenLate("again", 1, then_ask=True) if then == "again, then ask" else WhenLate(then, 1)
+    driver = asked_about_the_date(late=when) if about_a_date else asked_for("key", when)
+    whole_us = driver.deadlines["step"] - driver.now_us
+    at_limit(driver)
+    (asked,) = driver.facts(kinds.HandsOnAsked)
+    assert [asked.late] == then_of(driver)
+    if then == "wait on":
+        assert driver.deadlines["step"] == driver.now_us + whole_us
+
+
+def test_the_same_time_is_given_once_even_if_a_person_asks_for_it_besides():
+    driver = asked_for("key", WhenLate("wait on"))
+    driver.passes("step")
+    driver.asks("not yet", "key")
+    driver.passes("step")
+    assert then_of(driver) == ["wait on", "stop"]
+    assert driver.over == "failed"
+
+
+def asked_for(step: str, when: WhenLate) -> Driver:
+    driver = Driver(one_round(msgspec.structs.replace(hands_on(step), late=when)))
+    driver.open_line()
+    return driver
+
+
+def test_a_date_that_is_asked_about_once_the_step_was_waited_on_is_told_that_late_then_stops_it():
+    step = command("date", "{date: tall}", "ready", late=WhenLate("wait on"))
+    driver = Driver(one_round(step))
+    driver.open_line()
+    driver.note(kinds.Heartbeat(wall="2027-12-31T09:30:00+01:00"))
+    driver.passes("step")
+    driver.stands(b"READY: ")
+    (asked,) = driver.facts(kinds.HandsOnAsked)
+    assert (then_of(driver), asked.late) == (["wait on"], "stop")
 
 
 def test_a_step_that_is_left_out_says_why_and_the_next_is_begun():
