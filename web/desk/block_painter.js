@@ -111,7 +111,7 @@ export class BlockPainter {
     const early = answers.length > 0 && performance.now() - this.since < FIRST_MS;
     const replyTop = $("reply").getBoundingClientRect().top;
     const goesOn = $("block").classList.contains("reads") && replyTop > $("foot").getBoundingClientRect().top;
-    const isCovered = goesOn || Math.max(...READ.map((place) => $(place).getBoundingClientRect().bottom)) > replyTop + 1;
+    const isCovered = goesOn || READ.some((place) => $(place).offsetHeight > 0 && $(place).getBoundingClientRect().bottom > replyTop + 1);
     setShown($("sign"), early || isCovered);
     setText($("sign"), early ? this.words.early : this.words.more);
   }
