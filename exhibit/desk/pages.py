@@ -12,6 +12,7 @@ import msgspec
 from werkzeug.exceptions import HTTPException
 
 from exhibit.bridge.request_door import Request
+from exhibit.decisions.desk.desk_view import DeskView
 from exhibit.desk import asking, entering, noting, words
 from exhibit.desk import browser as browsers
 from exhibit.desk.answering import Desk, Refusal, as_json, checked, here, message, signed_in
@@ -70,8 +71,18 @@ def _who(desk: Desk, browser: Browser) -> dict[str, Any]:
     if browser.device is not None:
         answer["docents"] = sorted(docent.initials for docent in people.docents)
         answer["keyholder"] = site.keyholder
-        answer["waits"] = desk.by_hand.waits()
+        answer["day"] = _day(desk)
     return answer
+
+
+def _day(desk: Desk) -> dict[str, Any] | None:
+    """How the day stands; None while the recording is still being read."""
+    picture = desk.picture
+    if picture.catching_up:
+        return None
+    stands = picture.view.at_a_glance() if isinstance(picture.view, DeskView) else None
+    badge = {"name": picture.badge.name, "since": picture.badge.since}
+    return {"badge": badge, "bridge": desk.door.is_there(), **(stands or {})}
 
 
 def _request(desk: Desk, browser: Browser, asked: Requested) -> flask.Response:

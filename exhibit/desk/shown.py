@@ -44,10 +44,6 @@ class AskedByHand:
             ):
                 self._step = ""
 
-    def waits(self) -> bool:
-        """Whether a step by hand is being asked for."""
-        return self._step != ""
-
     def why_not(self, step: str) -> str:
         """Why this step can't be confirmed now; "" if it can."""
         if not step or step != self._step:

@@ -15,6 +15,7 @@ from exhibit.desk.browser import DEVICE, SESSION
 from exhibit.desk.delays import AT_ONCE
 from exhibit.desk.passwords import hashed
 from exhibit.desk.people import new_code
+from exhibit.facts import kinds
 from tests.desk.desks import CHEAP, DESK, PASSWORD, Desk, Tablet, World, world
 
 
@@ -235,3 +236,23 @@ def test_a_stranger_learns_where_the_mains_stop_is_and_nobody_s_initials(there: 
     assert "AB" not in who + page
     assert stranger.news()[1]["mains_stop"] == json.loads(who)["mains_stop"]
     assert json.loads(there.tablet().get("/today/who")[1])["docents"] == ["AB", "CD"]
+
+
+def test_a_paired_device_is_told_how_the_day_stands_and_a_stranger_is_not(there: World) -> None:
+    there.happens(kinds.DayTurned(phase="rounds", by="docent 1"))
+    there.happens(kinds.ScriptStarted(script="round", title={"en": "Tides"}, by="session", round=4))
+    there.happens(kinds.HandsOnAsked(script="round", step="look", words={"en": "Look."}, caution={"en": "!"}))
+    device, stranger = there.tablet(), Tablet(there.port)
+    until_s = time.monotonic() + 60
+    while not (day := json.loads(device.get("/today/who")[1])["day"]) or not day.get("needs"):
+        assert time.monotonic() < until_s
+        time.sleep(0.05)
+    assert (day["phase"], day["round"], day["bridge"]) == (
+        "rounds",
+        {"title": {"en": "Tides"}, "number": 4},
+        True,
+    )
+    assert day["needs"]["what"] == "hands on"
+    assert not {"docent 1", "Look."} & set(json.dumps(day).split('"')), "no more than how the day stands"
+    who = json.loads(stranger.get("/today/who")[1])
+    assert set(who) == {"machine", "mains_stop", "practice", "paired", "signed_in"}

@@ -29,6 +29,8 @@ COVERED = """place => {
     });
 }"""
 """Whether something lies over a corner of this element, or the screen ends before it."""
+PLACED = "document.querySelector('#block').dataset.placed"
+"""Whether what has come was brought into sight."""
 ALL_IN_SIGHT = f"""[...document.querySelectorAll('#answers button')].every((one, n) => {{
     one.dataset.n = n;
     return !({COVERED})(`[data-n="${{n}}"]`);
@@ -128,15 +130,15 @@ def test_every_answer_is_in_sight_without_scrolling(
         page = context.new_page()
         with STATES[name]().serving() as desk:
             opened(page, desk)
-            page.wait_for_timeout(100)
-            assert page.evaluate(ALL_IN_SIGHT), name
+            wait_until(page, PLACED)
+            wait_until(page, ALL_IN_SIGHT, limit_s=8)
         page.close()
     context.close()
 
 
-TO_READ = """Math.max(...['told', 'lines', 'fields'].map(
-    name => document.getElementById(name).getBoundingClientRect().bottom))"""
-COVERED_BY_ANSWERS = f"{TO_READ} > document.querySelector('#reply').getBoundingClientRect().top + 1"
+COVERED_BY_ANSWERS = """['told', 'lines', 'fields'].map(name => document.getElementById(name)).some(
+    one => one.offsetHeight > 0 && one.getBoundingClientRect().bottom
+        > document.querySelector('#reply').getBoundingClientRect().top + 1)"""
 
 
 @pytest.mark.parametrize("size", [*SCREENS, (1024, 768)])
@@ -147,13 +149,13 @@ def test_a_step_that_goes_on_behind_its_answers_says_so(browser: Browser, size: 
         page = context.new_page()
         with STATES[name]().serving() as desk:
             answerable(page, desk)
-            page.wait_for_timeout(100)
+            wait_until(page, PLACED)
             if page.evaluate(COVERED_BY_ANSWERS):
                 goes_on.add(name)
                 assert said(page, "#sign") == "More below ↓"
                 assert not page.evaluate(COVERED, "#sign")
                 page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
-                page.wait_for_timeout(100)
+                wait_until(page, "document.querySelector('#sign').hidden", limit_s=8)
             assert not page.evaluate(COVERED_BY_ANSWERS), name
             assert not page.is_visible("#sign"), name
         page.close()
@@ -171,7 +173,7 @@ def test_whom_to_call_is_in_sight_after_a_power_failure(
     page = context.new_page()
     with STATES[state]().serving() as desk:
         answerable(page, desk)
-        page.wait_for_timeout(100)
+        wait_until(page, PLACED)
         page.evaluate(
             "[...document.querySelectorAll('#detail p')]"
             ".find(one => /^(Call|Rufen Sie an): /.test(one.textContent)).id = 'call'"

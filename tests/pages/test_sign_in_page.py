@@ -137,12 +137,67 @@ def test_what_stops_typing_is_in_sight_and_covers_nothing_that_is_signed_in_with
     context.close()
 
 
+def on_phone(browser: Browser, language: str) -> Page:
+    return browser.new_context(viewport={"width": 390, "height": 844}, locale=language).new_page()
+
+
+def shows(there: World, page: Page, place: str, words: str, limit_s: float = 20) -> None:
+    """The page says this by itself, while the program that runs the day lives."""
+    until_s = time.monotonic() + limit_s
+    while words not in page.inner_text(place):
+        assert time.monotonic() < until_s, page.inner_text("body")
+        there.happens(kinds.Heartbeat(wall="2026-11-25T09:00:00.000+00:00"))
+        page.wait_for_timeout(500)
+
+
+@pytest.mark.parametrize(
+    ("language", "before", "then", "waits", "differs"),
+    [
+        (
+            "en-GB", "The day is over.", "The rounds run by themselves.", "A step by hand waits",
+            ("the program stops what it started", "Nothing more is typed at all"),
+        ),
+        (
+            "de-AT", "Der Tag ist zu Ende.", "Die Runden laufen von selbst.", "Ein Schritt von Hand wartet",
+            ("das Programm beendet, was es gestartet hat", "Es wird gar nichts mehr getippt"),
+        ),
+    ],
+)  # fmt: skip
+def test_where_nobody_is_signed_in_the_page_says_how_the_day_stands_and_how_the_two_buttons_differ(
+    there: World,
+    browser: Browser,
+    language: str,
+    before: str,
+    then: str,
+    waits: str,
+    differs: tuple[str, str],
+) -> None:
+    page = on_phone(browser, language)
+    page.goto(there.desk.address)
+    page.wait_for_selector("#pair:not([hidden])")
+    there.happens(kinds.DayTurned(phase="over", by="docent 1"))
+    assert not page.is_visible("#glance")
+    paired(there, page)
+    shows(there, page, "#stands", before)
+    there.happens(kinds.DayTurned(phase="rounds", by="docent 1"))
+    there.happens(kinds.HandsOnAsked(script="round", step="key", words={"en": "?"}, caution={"en": "!"}))
+    shows(there, page, "#stands", then)
+    assert waits in page.inner_text("#waits")
+    for place, words in zip(("#stop-does", "#hands-off-does"), differs, strict=True):
+        assert words in page.inner_text(place)
+        assert not page.evaluate(OVER_IT, place)
+    there.desk.end()
+    page.wait_for_selector("#glance[hidden]", state="attached", timeout=20_000)
+    page.context.close()
+
+
 def test_whoever_is_to_sign_in_is_told_that_a_step_waits(there: World, tablet: Page) -> None:
     paired(there, tablet)
     assert not tablet.is_visible("#waits")
-    there.happens(kinds.HandsOnAsked(script="opening", step="key", words={"en": "Turn the key."}, caution={}))
-    tablet.wait_for_selector("#waits:not([hidden])", timeout=20_000)
-    assert "A step by hand waits" in tablet.inner_text("#waits")
+    there.happens(
+        kinds.HandsOnAsked(script="opening", step="key", words={"en": "Turn it."}, caution={"en": "!"})
+    )
+    shows(there, tablet, "#waits", "A step by hand waits")
 
 
 def test_a_practice_signs_in_by_itself_and_its_next_address_opens_in_the_same_tab(

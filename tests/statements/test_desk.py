@@ -238,9 +238,9 @@ STATE_NOTHING = (
     "acts.",
     "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label",
     "keys.send", "keys.sure",
-    "notes.", "done.", "emergency.", "practised",
+    "notes.", "done.", "emergency.", "practised", "glance.",
 )  # fmt: skip
-"""How the names of labels, headings and advice begin."""
+"""How the names of labels, headings and advice begin; for `glance.` see test_glance.py."""
 
 
 def picture(desk: FakeDesk) -> dict[str, Any]:

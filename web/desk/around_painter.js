@@ -42,9 +42,11 @@ function nothingIsWrong(page) {
   return page.bridge && !hearsNothing(page) && page.items.doing?.kind !== "failure" && !["link lost", "silent"].includes(page.badge.name);
 }
 
-function paintFoot({ items, tag }, words) {
+function paintFoot({ items, tag, badge, visitors }, words) {
   const where = inLanguage(items.for_docent?.mains_stop, tag);
   setText($("stop"), words.stop.label);
+  setShown($("practises"), Boolean(badge.practice)); // the badge scrolls away
+  setText($("practises"), `${visitors.practice}.`);
   setText($("stop-does"), words.stop.does);
   setText($("mains"), where ? words.stop.mains(where) : words.stop.mainsUnknown);
   setText($("open-emergency"), words.emergency.open);
@@ -55,7 +57,11 @@ function actButton(answer, block) {
   button.type = "button";
   button.append(newElement("span", answer.label));
   if (answer.does) button.append(newElement("small", answer.does));
-  button.addEventListener("click", async () => block.say(await block.press(answer, {})));
+  button.addEventListener("click", async () => {
+    const { shown } = block;
+    const said = await block.press(answer, {});
+    if (said !== block.words.sent || block.shown.id === shown.id) block.say(said);
+  });
   return button;
 }
 

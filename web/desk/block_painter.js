@@ -5,9 +5,11 @@ import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from
 import { partPicture } from "../drawing/part.js";
 import { panelList } from "./acts_at_panel.js";
 import { timeLeft } from "./around.js";
+import { Said } from "./said.js";
 
 const FIRST_MS = 1500;
 const READ = ["told", "lines", "fields"]; // what is read before it is answered
+const SIGN_PX = 34; // the line above the answers that says that it goes on, and the block’s distance from the top
 const ASIDE_MINUTES = [10, 30, 60];
 
 export class BlockPainter {
@@ -16,6 +18,8 @@ export class BlockPainter {
     this.press = press;
     this.shown = null;
     this.waits = false; // an answer is on its way
+    this.answerSaid = new Said("answer-said");
+    this.looks = "";
     addEventListener("scroll", () => this.paintSign(), { passive: true });
     new ResizeObserver(() => this.paintSign()).observe($("block"));
     $("reply").addEventListener("pointerdown", () => {
@@ -41,6 +45,9 @@ export class BlockPainter {
     replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
     replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));
     if (isNew) this.begin();
+    const looks = JSON.stringify([block.says, block.detail, block.answers]);
+    if (looks !== this.looks) this.answerSaid.wentOn();
+    this.looks = looks;
     if (isNew) this.bringIntoSight(block);
     this.mayPress();
   }
@@ -58,14 +65,23 @@ export class BlockPainter {
   // long for the room below the day’s line gets the whole screen. What waits for nobody moves nothing, and only trouble
   // does so while somebody writes a note.
   async bringIntoSight(block) {
-    $("block").classList.remove("long");
+    const shows = $("block").classList;
+    shows.remove("long", "reads");
     await nextFrame();
     await nextFrame(); // by then what stands around it has been painted and measured
-    if (block.id !== this.shown.id || !waitsForSomebody(block)) return;
-    const isLong = $("block").offsetHeight > parseFloat(getComputedStyle($("block")).minHeight) + 1;
-    $("block").classList.toggle("long", isLong);
-    const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
-    if (writes && block.tone !== "trouble") return;
+    if (block.id !== this.shown.id) return;
+    if (waitsForSomebody(block)) {
+      const isLong = $("block").offsetHeight > parseFloat(getComputedStyle($("block")).minHeight) + 1;
+      shows.toggle("long", isLong);
+      shows.toggle("reads", hidesWhatIsFirst(block));
+      const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
+      if (!writes || block.tone === "trouble") this.toItsTop(isLong);
+    }
+    setAttribute($("block"), "data-placed", block.id);
+    this.paintSign();
+  }
+
+  toItsTop(isLong) {
     if (isLong || getComputedStyle($("reply")).position !== "sticky") $("block").scrollIntoView({ block: "start" });
     else scrollTo(0, 0);
   }
@@ -93,7 +109,9 @@ export class BlockPainter {
     if (!this.shown) return;
     const { answers } = this.shown;
     const early = answers.length > 0 && performance.now() - this.since < FIRST_MS;
-    const isCovered = Math.max(...READ.map((place) => $(place).getBoundingClientRect().bottom)) > $("reply").getBoundingClientRect().top + 1;
+    const replyTop = $("reply").getBoundingClientRect().top;
+    const goesOn = $("block").classList.contains("reads") && replyTop > $("foot").getBoundingClientRect().top;
+    const isCovered = goesOn || READ.some((place) => $(place).offsetHeight > 0 && $(place).getBoundingClientRect().bottom > replyTop + 1);
     setShown($("sign"), early || isCovered);
     setText($("sign"), early ? this.words.early : this.words.more);
   }
@@ -105,7 +123,7 @@ export class BlockPainter {
   }
 
   say(text) {
-    setText($("answer-said"), text);
+    this.answerSaid.say(text, text === this.words.sent);
   }
 
   button(answer) {
@@ -132,6 +150,15 @@ export class BlockPainter {
     const minutes = Number($("fields").querySelector("#minutes")?.value ?? 0);
     return { ...(why ? { why } : {}), ...(minutes ? { minutes } : {}) };
   }
+}
+
+// Whether the answers would lie over what to do first or whom to call. They then stand below it, where one scrolls to them.
+function hidesWhatIsFirst({ first }) {
+  const last = $("detail").children[first - 1], reply = $("reply");
+  if (!last || getComputedStyle(reply).position !== "sticky") return false;
+  const read = last.getBoundingClientRect().bottom - $("block").getBoundingClientRect().top;
+  const room = innerHeight - $("foot").offsetHeight - reply.offsetHeight;
+  return read > room - SIGN_PX;
 }
 
 const nextFrame = () => new Promise((done) => requestAnimationFrame(done));

@@ -1,5 +1,6 @@
 // What stands in the large block: the one thing to do now. Knows no browser: it makes sentences from the items.
-// A block is {id, tone, kind, says, caution, detail, lines, left, until, panel, part, answers, form}. An answer is
+// A block is {id, tone, kind, says, caution, detail, first, lines, left, until, panel, part, answers, form}; `first` is how
+// many lines of the detail must be read first: what to do, and whom to call. An answer is
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
@@ -24,7 +25,7 @@ export function blockOf(page) {
 }
 
 function block(id, given) {
-  return { id, tone: "", kind: "", says: "", caution: "", detail: [], lines: [], left: [], until: "", panel: [], part: "", answers: [], form: "", ...given };
+  return { id, tone: "", kind: "", says: "", caution: "", detail: [], first: 0, lines: [], left: [], until: "", panel: [], part: "", answers: [], form: "", ...given };
 }
 
 function nobody({ signedIn, words, alone }) {
@@ -109,7 +110,7 @@ function trouble({ items, words, tag, at }) {
     kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
-    detail: [one.line && !blocks && words.trouble.printed(one.line), inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, callOf(one, items, words, tag)].filter(Boolean),
+    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), callOf(one, items, words, tag), one.line && !blocks && words.trouble.printed(one.line), words.trouble.safe[one.safe_to_leave], waiting].filter(Boolean),
     lines: one.lines,
     panel: namedIn(inLanguage(one.do, tag) || "", items.doing?.panel),
     answers: [
@@ -190,18 +191,20 @@ function failure(asked, items, words, tag) {
   const off = items.stopping?.state === "hands off" ? items.stopping : null;
   const open = (items.troubles ?? []).filter(({ state }) => state === "seen" || state === "set aside");
   const { silent: quiet, today } = items;
+  const call = keyholderOf(items, words, tag);
   return block(`failure ${asked.asked}`, {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
     says: off ? words.failure.handsOff(personOf(off.by, words)) : words.failure.says,
     caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
     detail: [ // what to do and whom to call come first: a long reason is cut off by the answers
-      keyholderOf(items, words, tag), quiet && words.silent.since(hoursMinutes(quiet.since)), quiet && words.silent.look, words.failure.look,
+      call, quiet && words.silent.look, words.failure.look, quiet && words.silent.since(hoursMinutes(quiet.since)),
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
       today?.phase === "closing" && words.failure.closing,
       ...(off ? afterHandsOff(off, words) : []),
       words.failure.why(ended(reasonOf(asked.advice.why, words))),
     ].filter((one, at, all) => one && all.indexOf(one) === at),
+    first: call ? 2 : 1,
     lines: asked.advice.lines,
     answers: [
       { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },
@@ -231,10 +234,12 @@ function silent(page) {
   const { items: { today }, badge, words } = page;
   const stopped = today.phase === "stopped", holds = held(page);
   const after = stopped ? [words.silent.powerOnly, words.silent.typesNothing, ...(holds ? holds.detail : [words.silent.unfinished[today.resumes]])] : [words.silent.power];
+  const ask = ofSilence(page);
   const answers = ONLY_A_PERSON_ENDS.includes(today.phase) ? (holds ?? idle(page)).answers.filter(({ request }) => request !== "round now") : [];
   return block(`silent ${badge.since} ${today.phase}`, {
     tone: "trouble", kind: words.silent.kind, says: words.silent.says,
-    detail: [...ofSilence(page), ...after].filter((one, at, all) => one && all.indexOf(one) === at),
+    detail: [...ask, ...after].filter((one, at, all) => one && all.indexOf(one) === at),
+    first: ask.length,
     answers,
   });
 }
@@ -244,9 +249,10 @@ function held({ items, words, tag }) {
   const { today } = items;
   if (today?.phase !== "stopped" || !FOR_A_PERSON.includes(today.by)) return null;
   const why = ended(reasonOf(today.why, words));
+  const detail = [today.looked ? words.held.again(hoursMinutes(today.looked), why) : words.phases.because(why), words.held.look, keyholderOf(items, words, tag)].filter(Boolean);
   return block(`held ${today.since} ${today.looked}`, {
     tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: words.held.says,
-    detail: [today.looked ? words.held.again(hoursMinutes(today.looked), why) : words.phases.because(why), words.held.look, keyholderOf(items, words, tag)].filter(Boolean),
+    detail, first: detail.length,
     answers: [{ request: "back", label: words.held.label, does: words.held.does, large: true }, ...actsOf(items, words)],
   });
 }
@@ -300,7 +306,7 @@ function beforeOpening(items, words, tag) {
 }
 
 // The day is being closed, and the closing's own script has yet to begin.
-function closingComes(round, hands, words) {
+export function closingComes(round, hands, words) {
   return { says: () => (round ? words.phases.finishing(round, hands) : words.phases.closingNext(hands)), detail: words.phases.closing.detail };
 }
 

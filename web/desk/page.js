@@ -10,6 +10,7 @@ import { Asks } from "./asks.js";
 import { BlockPainter } from "./block_painter.js";
 import { blockOf, hearsNothing } from "./blocks.js";
 import { ended, reasonOf } from "./reasons.js";
+import { Said } from "./said.js";
 import { Signal } from "./signal.js";
 
 const ALONE_AFTER_MS = 3000;
@@ -35,6 +36,7 @@ const dayLine = new DayLine($("day-line"));
 const signal = new Signal($("band"), $("sound"));
 const asks = new Asks(onAnswer);
 const block = new BlockPainter(press);
+const stopSaid = new Said("stop-said");
 
 function onAnswer(answer) {
   page.badge = answer.badge;
@@ -86,7 +88,7 @@ function paintAll() {
   document.title = `${words.title}: ${shown.says}`;
   setAttribute(document.documentElement, "data-state", shown.id.split(" ")[0]);
   paintHead(words, visitors, tag);
-  if (shown.id !== saidAt && !shown.id.startsWith("stop")) setText($("stop-said"), ""); // it was of another moment
+  if (shown.id !== saidAt && !shown.id.startsWith("stop")) stopSaid.say(""); // it was of another moment
   if (shown.id !== saidAt) saidAt = shown.id;
   block.paint(shown, { words, tag, recording: items.recording, visitors });
   dayLine.paint(dayOf(items), items.recording?.hours ?? null, items.day ? { now: page.at, words: visitors, tag, hollow: hearsNothing(page) } : null);
@@ -168,7 +170,8 @@ function saidOf(status, answer, done = page.words.sent) {
 
 $("stop").addEventListener("click", async () => {
   page.opened = null;
-  setText($("stop-said"), await send({ request: "stop" }));
+  const said = await send({ request: "stop" });
+  stopSaid.say(said, said === page.words.sent);
 });
 $("sign-out").addEventListener("click", async () => {
   sessionStorage.setItem("signed out", "yes"); // for practice a page signs in by itself, but not whoever has just signed out

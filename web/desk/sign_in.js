@@ -1,8 +1,15 @@
 // Pairing a device, signing in, and stopping without it: a paired device can always stop what is typed.
 
+import { glanceOf } from "./glance.js";
+import { words as german } from "./words_de.js";
+import { words as english } from "./words_en.js";
+
 const $ = (id) => document.getElementById(id);
 const NOT_SENT = "This computer’s page doesn’t answer, so nothing was done. Try again. If something is wrong at the machine, use the mains stop.";
 const LOOK_EVERY_MS = 5000;
+const TAG = navigator.language.split("-")[0] === "de" ? "de" : "en";
+const WORDS = TAG === "de" ? german : english;
+const IN_BROWSERS_LANGUAGE = ["glance", "stopping"]; // the places that are said in it
 let token = document.querySelector('meta[name="token"]').content;
 
 async function post(address, message) {
@@ -26,7 +33,7 @@ function say(text) {
 
 const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ?? Object.values(words)[0] ?? "";
 
-function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [], waits = false }) {
+function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [], day }) {
   const practises = mayPractise({ practice, paired, docents });
   $("machine").textContent = inBrowsersLanguage(machine);
   $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
@@ -37,12 +44,25 @@ function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: sig
   $("engineers").open = docents.length === 0;
   $("go-on").hidden = !practises || Boolean(signedIn);
   $("practise").onclick = () => enter("/today/sign-in", { initials: docents[0] });
-  $("waits").hidden = !waits || Boolean(signedIn);
   $("stopping").hidden = !paired;
+  showGlance(paired && !signedIn, day);
   $("signed-in").hidden = $("sign-out").hidden = !signedIn;
   $("signed-in").textContent = signedIn ? `${signedIn.name} is signed in.` : "";
   $("no-docents").hidden = docents.length > 0;
   $("initials").replaceChildren(...docents.map(initialsButton));
+}
+
+// How the day stands, where nobody is signed in to see more of it.
+function showGlance(isWanted, day) {
+  const { says, needs } = isWanted ? glanceOf(day, WORDS, TAG) : { says: [], needs: "" };
+  $("glance").hidden = !says.length;
+  setText("stands", says.join(" "));
+  $("waits").hidden = !needs;
+  setText("waits", needs);
+}
+
+function setText(id, text) {
+  if ($(id).textContent !== text) $(id).textContent = text; // what is the same isn't read aloud again
 }
 
 // For practice a browser that has come by its address is signed in without being asked who it is.
@@ -68,6 +88,13 @@ async function stop(request, done) {
   say(answer.accepted ? done : answer.why);
 }
 
+for (const place of IN_BROWSERS_LANGUAGE) $(place).lang = TAG;
+setText("glance-head", WORDS.glance.head);
+setText("stop", WORDS.stop.label);
+setText("stop-does", WORDS.glance.stop);
+setText("hands-off", WORDS.stop.handsOffLabel);
+setText("hands-off-does", WORDS.glance.handsOff);
+setText("nobody-needed", WORDS.glance.nobodyNeeded);
 $("pair").addEventListener("submit", (event) => {
   event.preventDefault();
   enter("/today/pair", { code: $("code").value.replace(/\D/g, "") });
@@ -110,10 +137,10 @@ $("engineers").addEventListener("toggle", ({ target }) => {
 
 setInterval(async () => {
   try {
-    const { waits = false, signed_in: signedIn } = await (await fetch("/today/who")).json();
-    $("waits").hidden = !waits || Boolean(signedIn);
+    const { paired, day, signed_in: signedIn } = await (await fetch("/today/who")).json();
+    showGlance(paired && !signedIn, day);
   } catch {
-    // what is pressed says that nothing answers
+    showGlance(false); // it may no longer be so; what is pressed says that nothing answers
   }
 }, LOOK_EVERY_MS);
 

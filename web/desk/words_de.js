@@ -55,6 +55,23 @@ export const words = {
     standing: (command) => `Auf der Konsole steht „${command}“. Das wurde nicht abgeschickt.`,
     mayRun: "Was an der Maschine gestartet wurde, läuft vielleicht noch. Jemand muss nachsehen.",
   },
+  glance: {
+    head: "So steht es jetzt",
+    since: (time) => `So ist es seit ${time} Uhr.`,
+    nothing: "Gerade wartet nichts auf jemanden.",
+    byWord: "Es geht weiter, wenn sich jemand anmeldet und es sagt.",
+    needs: {
+      failure: (time) => `Angehalten um ${time} Uhr. Melden Sie sich an: Dann steht hier, was zu tun ist.`,
+      trouble: (time) => `Eine Störung braucht jemanden${time ? `, seit ${time} Uhr` : ""}. Melden Sie sich an: Dann steht hier, was zu tun ist.`,
+      "hands on": (time) => `Ein Schritt von Hand wartet auf eine Antwort, seit ${time} Uhr. Melden Sie sich an.`,
+      date: (time) => `Eine Frage wartet auf eine Antwort, seit ${time} Uhr. Melden Sie sich an.`,
+      late: (time) => `Ein Schritt dauert zu lange: Seit ${time} Uhr muss jemand sagen, wie es weitergeht. Melden Sie sich an.`,
+      held: (time) => `Die Runden warten auf jemanden${time ? `, seit ${time} Uhr` : ""}. Melden Sie sich an: Dann steht hier, warum.`,
+    },
+    stop: "Der Ablauf endet, und das Programm beendet, was es gestartet hat.",
+    handsOff: "Es wird gar nichts mehr getippt. Was gestartet wurde, läuft von selbst weiter; also muss jemand nachsehen.",
+    nobodyNeeded: "Dafür muss niemand angemeldet sein. Den Strom schaltet keiner der beiden Knöpfe ab.",
+  },
   sure: { kind: "Bitte bestätigen", close: "Für heute schließen?", again: "Solange heute noch Runden beginnen dürfen, lässt sich der Tag danach wieder beginnen, dann wieder mit dem ganzen Hochfahren.", back: "Nein, zurück" },
   refuse: { says: "Warum geht es nicht?", does: "Der Ablauf endet hier, und was er gestartet hat, wird angehalten. Der Tag ist damit nicht vorbei: Jemand sieht nach der Maschine und sagt dann hier, wie es weitergeht. Die Technik liest, was Sie schreiben.", label: "Es geht nicht", why: "In wenigen Worten" },
   trouble: {

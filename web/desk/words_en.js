@@ -51,6 +51,23 @@ export const words = {
     standing: (command) => `On the console stands “${command}”, which was not sent off.`,
     mayRun: "What was started at the machine may still be running. Somebody has to look.",
   },
+  glance: {
+    head: "How it stands now",
+    since: (time) => `It has been so since ${time}.`,
+    nothing: "Nothing waits for somebody now.",
+    byWord: "It goes on when somebody signs in and says so.",
+    needs: {
+      failure: (time) => `Stopped at ${time}. Sign in to see what to do.`,
+      trouble: (time) => `A trouble needs somebody${time ? `, since ${time}` : ""}. Sign in to see what to do.`,
+      "hands on": (time) => `A step by hand waits for an answer, since ${time}. Sign in to see it.`,
+      date: (time) => `A question waits for an answer, since ${time}. Sign in to see it.`,
+      late: (time) => `A step takes too long: since ${time} somebody has to say how it goes on. Sign in to see it.`,
+      held: (time) => `The rounds wait for a person${time ? `, since ${time}` : ""}. Sign in to see why.`,
+    },
+    stop: "The script ends, and the program stops what it started.",
+    handsOff: "Nothing more is typed at all. What was started goes on by itself, so somebody has to look.",
+    nobodyNeeded: "Nobody need be signed in for this. Neither switches off the power.",
+  },
   sure: { kind: "Please confirm", close: "Close for today?", again: "As long as rounds may begin today, you can start the day again afterwards, with the whole opening.", back: "No, go back" },
   refuse: { says: "Why can’t it be done?", does: "The script ends here, and what it started is stopped. The day isn’t over: somebody looks at the machine, and then says here how it goes on. The engineer reads what you write.", label: "It can’t be done", why: "In a few words" },
   trouble: {

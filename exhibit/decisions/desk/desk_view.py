@@ -25,7 +25,7 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.desk import doing, hands, practised, today, troubles
+from exhibit.decisions.desk import at_a_glance, doing, hands, practised, today, troubles
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
@@ -74,6 +74,12 @@ class DeskView(View):
         if items := self._desk.batch(after_seq).get("items"):
             changed["items"] = {**changed.get("items", {}), **items}
         return changed
+
+    def at_a_glance(self) -> dict[str, Any] | None:
+        """How the day stands, in short; None before a recording has begun."""
+        if self.opened is None:
+            return None
+        return at_a_glance.at_a_glance(self._items.value, self._desk.value)
 
     def snapshot(self) -> dict[str, Any]:
         """As View.snapshot."""

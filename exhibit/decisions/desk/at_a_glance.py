@@ -1,0 +1,56 @@
+"""How the day stands now, in short: for a paired device on which nobody is signed in.
+
+    at_a_glance(visitors_value, docents_value)     # each gives an item of its picture by its name
+
+    phase, since, until, begun, hands, next    of the item `today`
+    round       {title, number}: the script that runs now; null if none does
+    rests       until when the rounds rest; "" unless they do
+    stopping    what has become of a stop; "" unless somebody has said stop
+    keyboard    whether a person has it
+    needs       {what, since}: what waits for somebody; null if nothing does
+
+Nothing that a person wrote or is called is in it, and nothing that could be answered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from exhibit.decisions.session.day_programme import PACKS, PARTS
+
+_OF_THE_DAY: Final = ("phase", "since", "until", "begun", "hands", "next")
+
+Value = Callable[[str], Any]
+"""An item by its name; None if there is none."""
+
+
+def at_a_glance(visitors: Value, docents: Value) -> dict[str, Any]:
+    """The above, from the visitors' items and the docent's."""
+    today, session, script = docents("today"), visitors("session"), visitors("script")
+    runs = session["state"] == "running" and script and not script["ended"]
+    stopping = docents("stopping")
+    return {
+        **{name: today[name] for name in _OF_THE_DAY},
+        "round": {"title": script["title"], "number": script["round"]} if runs else None,
+        "rests": session["until"] if session["state"] == "resting" and today["phase"] == "rounds" else "",
+        "stopping": stopping["state"] if stopping else "",
+        "keyboard": docents("keyboard") is not None,
+        "needs": _needs(today, docents("doing"), docents("troubles")),
+    }
+
+
+def _needs(
+    today: dict[str, Any], doing: dict[str, Any] | None, troubles: list[dict[str, Any]]
+) -> dict[str, str] | None:
+    """The most urgent thing first, as on the page itself; after a failure nothing goes on by itself."""
+    if doing and doing["kind"] == "failure":
+        return {"what": "failure", "since": doing["since"]}
+    for trouble in troubles:
+        if trouble["state"] == "needs you":
+            return {"what": "trouble", "since": trouble["since"]}
+    if doing:
+        return {"what": doing["kind"], "since": doing["since"]}
+    if today["phase"] == "stopped" and today["by"] in (PACKS, PARTS):
+        return {"what": "held", "since": today["since"]}
+    return None
