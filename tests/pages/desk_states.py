@@ -176,6 +176,12 @@ def many_troubles() -> FakeDesk:
     return desk.tell(kinds.NoteMade(kind="note", by="docent 1", digest="0" * 64))
 
 
+def tidying() -> FakeDesk:
+    """A round went wrong, and what it started is being stopped."""
+    tidying = kinds.TidyUpStarted(script="round", why=BOARD_LACKS)
+    return rounds().tell(tidying, kinds.StepStarted(script="round", step="stop-shuttle", tidying=True))
+
+
 def silent(desk: FakeDesk) -> FakeDesk:
     """Something was due, and nothing has come for a while."""
     return desk.tell(kinds.MachineSilent(heard_us=desk.at_us, due_us=desk.at_us, due="answer"))
@@ -287,6 +293,8 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "stopping": stopping,
     "hands-off": lambda: stopping().tell(kinds.HandsOff(by="docent 1", standing="STOP JOB 1")),
     "stopped": lambda: turned(rounds().tell(ended(outcome="stopped", why="a docent said stop")), "stopped"),
+    "tidying": tidying,
+    "quiet-after": lambda: turned(rounds(), "quiet", 600),
     "trouble": lambda: raised(rounds()),
     "trouble-at-switches": lambda: at_switches(asks(opening(), hand_step("press-start"))),
     "trouble-in-step": lambda: raised(asks(opening(), hand_step("press-start"))),

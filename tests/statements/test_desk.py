@@ -29,9 +29,17 @@ IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, "late-hand", "late-console", "late-
 TROUBLED = {"trouble", *IN_STEP, "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
-RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-limits", "troubles"} | {
-    "emergencies"
-}
+RUNNING = {
+    "rounds",
+    "quiet-after",
+    "tidying",
+    "opening",
+    "closing",
+    "closing-comes",
+    "slow",
+    "closed-by-limits",
+    "troubles",
+} | {"emergencies"}
 SILENT = {
     "silent",
     "failed-silent",
@@ -73,7 +81,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "lost.seen": ("What you see is from 09:55", LOST),
     "lost.cable": ("This computer keeps trying by itself", {"link-lost"}),
     "lost.card": ("take the printed card", {"bridge-gone"}),
-    "stop.tidying up": ("What was started is being stopped", {"stopping"}),
+    "stop.tidying up": ("What was started is being stopped", {"stopping", "tidying"}),
     "stop.left": ("At most 14 steps are left. That takes at most", {"stopping"}),
     "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off", "hands-off-silent"}),
     "stop.tries": ("The program tries to stop what it started.", {"stopping-silent"}),
@@ -118,7 +126,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
     "trouble.stepWaits": ("The step by hand waits meanwhile", IN_STEP),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
-    "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
+    "trouble.safe.unknown": ("Stay at the machine until somebody else takes over: nothing says", TROUBLED | SEEN),
     "handsOn.timeUp.ask": ("If the time runs out, you are asked what to do", ASKED_AGAIN | {"date"}),
     "handsOn.timeUp.stop": ("out, the script ends here and tidies up", {"hands-on-then-stop"}),
     "handsOn.timeUp.wait on": ("you get the same time once more", {"hands-on-then-once-more"}),
@@ -146,7 +154,11 @@ SAID: dict[str, tuple[str, set[str]]] = {
         IDLE | {"starting", "not-started", "troubles", "slow"},
     ),
     "phases.kinds.away": ("The rounds wait until you are back", {"away"}),
-    "phases.kinds.quiet": ("The rounds wait while you talk", {"quiet"}),
+    "phases.kinds.quiet": ("The rounds wait while you talk", {"quiet", "quiet-after"}),
+    "phases.quiet.saysAfter": ("Quiet after this round, until 10:0", {"quiet-after"}),
+    "phases.tidying.kind": ("Something didn’t go as planned\n", {"tidying"}),
+    "phases.tidying.says": ("What was started is being stopped.\nNow: ", {"tidying"}),
+    "trouble.printedAt": ("It last printed something at 09:55", {"trouble-typing-held"}),
     "phases.kinds.nobody there": ("The rounds wait for somebody", {"nobody-there"}),
     "before.hands": ("The opening has 8 steps by hand. Each is for somebody who has", {"before-opening"}),
     "before.call": ("If you don’t know who that is, call: ", {"before-opening"}),
@@ -180,7 +192,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "acts.away.does": (
-        "if you are alone, stay, or close first", IDLE | {"quiet", "slow", "troubles"}
+        "if you are alone, stay, or close first", IDLE | {"quiet", "quiet-after", "tidying", "slow", "troubles"}
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
@@ -248,6 +260,7 @@ def picture(desk: FakeDesk) -> dict[str, Any]:
     given = {"items": answer["picture"]["items"], "badge": answer["badge"], "bridge": answer["bridge"]}
     return {
         **given,
+        "printedAt": answer["picture"].get("printed_at", ""),
         "signedIn": answer["signed_in"],
         "at": answer["picture"]["at"],
         "alone": False,
@@ -322,7 +335,7 @@ def test_what_a_trouble_wants_done_stays_until_it_is_over(page: dict[str, Any]) 
         said = page["by_state"][state]
         assert "Do this: Don’t open it. Look at its front" in said
         assert "Spinning discs." in said
-        assert "stay until somebody else takes over" in said
+        assert "Stay at the machine until somebody else takes over" in said
 
 
 def test_a_closing_that_waits_for_its_round_is_announced_and_one_that_runs_is_not_over(

@@ -27,7 +27,16 @@ from tests.statements.test_desk import (
 )
 
 BY_WORD = {"before-opening", "away", "nobody-there", "stopped"} | STOPPED_IN
-CALM = IDLE | {"opening", "closing", "closing-comes", "closed-by-limits", "quiet", "slow", "troubles"}
+CALM = IDLE | {
+    "opening",
+    "closing",
+    "closing-comes",
+    "closed-by-limits",
+    "quiet",
+    "quiet-after",
+    "slow",
+    "troubles",
+}
 NOT_HEARD = {"silent", "silent-in-opening"} | UNHEARD
 AT_THE_KEYS = {"keyboard", "at-the-keys"}
 ASKED = (WITH_HANDS | DATES | LATE) - {"trouble-in-step"}
@@ -53,7 +62,7 @@ BORROWED: dict[str, tuple[str, set[str]]] = {
     ),
     "runs": (
         "Now: ",
-        (CALM | TROUBLED | ASKED | {"rounds"}) - {"resting", "engineer", "quiet"},
+        (CALM | TROUBLED | ASKED | {"rounds", "tidying"}) - {"resting", "engineer", "quiet"},
     ),
     "rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
     "next": ("What comes next: The next round, at ", {"resting", "engineer"}),
@@ -61,7 +70,7 @@ BORROWED: dict[str, tuple[str, set[str]]] = {
     "held": ("No round begins until somebody has seen to this.", HELD - {"held-silent"}),
     "silent": ("The machine is silent.", NOT_HEARD),
     "typed": ("Somebody types at the console.", AT_THE_KEYS),
-    "stopping": ("What was started is being stopped.", {"stopping", "stopping-silent"}),
+    "stopping": ("What was started is being stopped.", {"stopping", "stopping-silent", "tidying"}),
     "hands off": ("Hands off: nothing more is typed.", {"hands-off", "hands-off-silent"}),
     "gone": ("The program that talks to the machine has stopped.", {"bridge-gone"}),
     "link": ("The link to the machine is lost.", {"link-lost"}),

@@ -5,10 +5,10 @@ import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/wo
 import { reasonOf } from "./reasons.js";
 
 const BY_PHASE = {
-  rounds: ["round now", "quiet", "away", "close"],
+  rounds: ["quiet", "away", "close", "round now"], // what isn't always there stands last, so that the others keep their places
   away: ["close"],
-  quiet: ["round now", "away", "close"],
-  "nobody there": ["round now", "close"],
+  quiet: ["away", "close", "round now"],
+  "nobody there": ["close", "round now"],
   stopped: ["close"],
 };
 export const QUIET_MINUTES = 10;

@@ -28,7 +28,7 @@ export class BlockPainter {
   }
 
   paint(block, { words, tag, recording, visitors }) {
-    const isNew = block.id !== this.shown?.id;
+    const isNew = block.id !== this.shown?.id, before = this.shown;
     this.shown = block;
     this.words = words;
     setAttribute($("block"), "data-tone", block.tone);
@@ -48,7 +48,7 @@ export class BlockPainter {
     const looks = JSON.stringify([block.says, block.detail, block.answers]);
     if (looks !== this.looks) this.answerSaid.wentOn();
     this.looks = looks;
-    if (isNew) this.bringIntoSight(block);
+    if (isNew) this.bringIntoSight(block, before);
     this.mayPress();
   }
 
@@ -62,21 +62,21 @@ export class BlockPainter {
   }
 
   // What has come is read from its caution on: whoever has scrolled down to answer sees it from its top. One that is too
-  // long for the room below the day’s line gets the whole screen. What waits for nobody moves nothing, and only trouble
-  // does so while somebody writes a note.
-  async bringIntoSight(block) {
+  // long for the room below the day’s line gets the whole screen. What waits for nobody moves nothing, unless somebody has
+  // just answered; and only trouble does so while somebody writes a note.
+  async bringIntoSight(block, before) {
     const shows = $("block").classList;
     shows.remove("long", "reads");
     await nextFrame();
     await nextFrame(); // by then what stands around it has been painted and measured
     if (block.id !== this.shown.id) return;
+    const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
     if (waitsForSomebody(block)) {
       const isLong = $("block").offsetHeight > parseFloat(getComputedStyle($("block")).minHeight) + 1;
       shows.toggle("long", isLong);
       shows.toggle("reads", hidesWhatIsFirst(block));
-      const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
       if (!writes || block.tone === "trouble") this.toItsTop(isLong);
-    }
+    } else if (before && waitsForSomebody(before) && !writes) scrollTo(0, 0);
     setAttribute($("block"), "data-placed", block.id);
     this.paintSign();
   }

@@ -98,9 +98,9 @@ function opened({ opened: open, items, words, tag }) {
 
 const back = (words, large) => ({ opens: "", label: words.sure.back, large });
 
-const callOf = (one, items, words, tag) => (one.call === "keyholder" ? keyholderOf(items, words, tag) : words.trouble.calls[one.call](""));
+const callOf = (one, items, words, tag) => (one.call === "keyholder" ? keyholderOf(items, words, tag) : words.trouble.calls[one.call](inLanguage(items.for_docent?.keyholder, tag)));
 
-function trouble({ items, words, tag, at }) {
+function trouble({ items, words, tag, at, printedAt }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
   const blocks = one.line?.startsWith(NOT_TYPED_AT);
@@ -110,14 +110,14 @@ function trouble({ items, words, tag, at }) {
     kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
-    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), callOf(one, items, words, tag), one.line && !blocks && words.trouble.printed(one.line), words.trouble.safe[one.safe_to_leave], waiting].filter(Boolean),
+    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), callOf(one, items, words, tag), one.line && !blocks && words.trouble.printed(one.line), blocks && printedAt && words.trouble.printedAt(hoursMinutes(printedAt)), words.trouble.safe[one.safe_to_leave], waiting].filter(Boolean),
     lines: one.lines,
     panel: namedIn(inLanguage(one.do, tag) || "", items.doing?.panel),
     answers: [
-      ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes }] : []),
+      ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes, large: true }] : []),
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
       { request: "over", about: one.raised, label: words.trouble.over, does: words.trouble.overDoes, large: true },
-      { opens: "set aside", about: one.raised, label: words.trouble.asideLabel },
+      { opens: "set aside", about: one.raised, label: words.trouble.asideLabel, does: words.trouble.asideFor },
     ],
   });
 }
@@ -284,11 +284,12 @@ function idle({ items, words, tag, badge, at }) {
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
+  const tidying = runs && script.tidying ? words.phases.tidying : null;
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
-  return block(`idle ${phase} ${today?.since ?? ""}`, {
-    kind: phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
-    says: said.says(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
+  return block(`idle ${phase} ${today?.since ?? ""}${tidying ? " tidying" : ""}`, {
+    kind: tidying ? tidying.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
+    says: tidying?.says ?? ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until)),
+    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
     answers: [
       ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),

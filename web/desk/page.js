@@ -37,6 +37,7 @@ const signal = new Signal($("band"), $("sound"));
 const asks = new Asks(onAnswer);
 const block = new BlockPainter(press);
 const stopSaid = new Said("stop-said");
+const noteSaid = new Said("note-said");
 
 function onAnswer(answer) {
   page.badge = answer.badge;
@@ -196,12 +197,13 @@ $("note").addEventListener("submit", async (event) => {
   event.preventDefault();
   const text = $("note-text").value.trim();
   if (text) await keepNote({ text }, () => ($("note-text").value = ""));
+  else noteSaid.say(page.words.notes.empty);
 });
 $("keep").addEventListener("click", () => keepNote({ minutes: KEEP_MINUTES }));
 $("photograph").addEventListener("change", async () => {
   const [file] = $("photograph").files;
   if (!file) return;
-  if (file.size > LARGEST_PHOTOGRAPH_BYTES) setText($("note-said"), page.words.notes.tooLarge);
+  if (file.size > LARGEST_PHOTOGRAPH_BYTES) noteSaid.say(page.words.notes.tooLarge);
   else await keepNote(file);
   $("photograph").value = "";
 });
@@ -209,8 +211,9 @@ $("photograph").addEventListener("change", async () => {
 async function keepNote(note, then = () => {}) {
   const { status, answer } = await asks.post("/today/note", note);
   const said = saidOf(status, answer, page.words.notes.kept);
-  if (said.startsWith(page.words.notes.kept)) then();
-  setText($("note-said"), said);
+  const isKept = said.startsWith(page.words.notes.kept);
+  if (isKept) then();
+  noteSaid.say(said, isKept);
 }
 
 async function keyIn(why = "") {

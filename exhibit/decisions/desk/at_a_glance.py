@@ -3,7 +3,7 @@
     at_a_glance(visitors_value, docents_value)     # each gives an item of its picture by its name
 
     phase, since, until, begun, hands, next    of the item `today`
-    round       {title, number}: the script that runs now; null if none does
+    round       {title, number, tidying}: the script that runs now; null if none does
     rests       until when the rounds rest; "" unless they do
     stopping    what has become of a stop; "" unless somebody has said stop
     keyboard    whether a person has it
@@ -32,7 +32,9 @@ def at_a_glance(visitors: Value, docents: Value) -> dict[str, Any]:
     stopping = docents("stopping")
     return {
         **{name: today[name] for name in _OF_THE_DAY},
-        "round": {"title": script["title"], "number": script["round"]} if runs else None,
+        "round": {"title": script["title"], "number": script["round"], "tidying": script["tidying"]}
+        if runs
+        else None,
         "rests": session["until"] if session["state"] == "resting" and today["phase"] == "rounds" else "",
         "stopping": stopping["state"] if stopping else "",
         "keyboard": docents("keyboard") is not None,
