@@ -107,7 +107,7 @@ def paired(there: World, page: Page) -> None:
         code = new_code(people, time.time())
     page.fill("#code", code)
     with page.expect_navigation():
-        press(page, "Pair this device")
+        page.click("#pair button")
     page.wait_for_selector("#stopping:not([hidden])")
 
 
@@ -179,6 +179,8 @@ def test_where_nobody_is_signed_in_the_page_says_how_the_day_stands_and_how_the_
     assert not page.is_visible("#glance")
     paired(there, page)
     shows(there, page, "#stands", before)
+    english = ["Who is here today?", "Engineers sign in", "The mains stop:"]
+    assert [words in page.inner_text("body") for words in english] == [language == "en-GB"] * 3
     there.happens(kinds.DayTurned(phase="rounds", by="docent 1"))
     there.happens(kinds.HandsOnAsked(script="round", step="key", words={"en": "?"}, caution={"en": "!"}))
     shows(there, page, "#stands", then)

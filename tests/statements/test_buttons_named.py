@@ -61,7 +61,9 @@ def test_nobody_is_told_to_wait_for_what_the_machine_may_have_said_already(tag: 
         r"Wait until the console|until [^.]* says SMALL|bis auf der Konsole|Wait until the lamp of"
     )
     assert [text for text in told if re.search(on_the_console, text)] == []
-    ready = [text for text in told if "START" in text and "READY" in text and re.search("wait|[Ww]arten", text)]
+    ready = [
+        text for text in told if "START" in text and "READY" in text and re.search("wait|[Ww]arten", text)
+    ]
     assert len(ready) == 2
     for text in ready:
         assert re.search("STARTING: wait until it says READY|STARTING: Warten Sie, bis sie READY", text)

@@ -126,7 +126,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
     "trouble.stepWaits": ("The step by hand waits meanwhile", IN_STEP),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
-    "trouble.safe.unknown": ("Stay at the machine until somebody else takes over: nothing says", TROUBLED | SEEN),
+    "trouble.safe.unknown": ("Stay at the machine until somebody else takes over: ", TROUBLED | SEEN),
     "handsOn.timeUp.ask": ("If the time runs out, you are asked what to do", ASKED_AGAIN | {"date"}),
     "handsOn.timeUp.stop": ("out, the script ends here and tidies up", {"hands-on-then-stop"}),
     "handsOn.timeUp.wait on": ("you get the same time once more", {"hands-on-then-once-more"}),
@@ -192,7 +192,8 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "acts.away.does": (
-        "if you are alone, stay, or close first", IDLE | {"quiet", "quiet-after", "tidying", "slow", "troubles"}
+        "if you are alone, stay, or close first",
+        IDLE | {"quiet", "quiet-after", "tidying", "slow", "troubles"},
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
@@ -233,7 +234,7 @@ ELSEWHERE = {
     "next.rest": "the visitors' day",
     "left.seconds": "tests/pages/test_desk_page.py", "left.over": "its time is up",
     "handsOn.kind": "a step that the folder's script doesn't list",
-    "troubles.none": "an empty list", "printed": "an empty console", "next.none": "an empty list",
+    "troubles.none": "an empty list", "troubles.elsewhere": "tests/pages/test_desk_page.py", "printed": "an empty console", "next.none": "an empty list",
     "nobody.kind": "tests/pages/test_desk_page.py", "nobody.says": "tests/pages/test_desk_page.py",
 }  # fmt: skip
 """Statements that no picture here makes, and what shows when they are made."""

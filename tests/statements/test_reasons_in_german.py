@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from exhibit.desk import words as desk_words
 from tests.statements.driven import ON_THE_PAGE
 from tests.statements.reasons_in_code import reasons
 from tests.statements.test_reasons import STATEMENTS
@@ -180,3 +181,12 @@ def test_every_reason_is_shown_somewhere_or_named_as_never_shown(shown: set[str]
     assert set(reasons()) - found - never == set()
     assert never - set(reasons()) == set()
     assert never & found == set()
+
+
+def test_what_the_desk_itself_answers_is_in_german(needs: Any, tmp_path: Path) -> None:
+    constants = [one for name, one in vars(desk_words).items() if name.isupper() and isinstance(one, str)]
+    given = [*constants, desk_words.wait(5.0), desk_words.not_paired("")]
+    assert len(given) > 20
+    said = in_german(given, needs, tmp_path)
+    assert [english for english, german in zip(given, said, strict=True) if english == german] == []
+    assert [one for one in said if ENGLISH.search(one)] == []

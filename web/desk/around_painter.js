@@ -18,8 +18,8 @@ export function paintAround(page, block) {
   setText($("troubles-head"), words.troubles.head);
   const troubles = troublesOf(page, words);
   replaceIfChanged($("troubles-list"), [troubles, live, tag], () => troubles.map((one) => troubleItem(one, live, block)));
-  setShown($("no-troubles"), troubles.length === 0 && nothingIsWrong(page));
-  setText($("no-troubles"), words.troubles.none);
+  setShown($("no-troubles"), troubles.length === 0);
+  setText($("no-troubles"), nothingIsWrong(page) ? words.troubles.none : words.troubles.elsewhere);
   paintMayRun(page, live, block);
   setText($("console-head"), words.console);
   setText($("printed"), words.printed(hoursMinutes(page.printedAt)));

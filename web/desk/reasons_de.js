@@ -2,6 +2,8 @@
 // those have words of their own in both languages; the others stand as they are in English.
 // Groups of a pattern are given in their order; after them, what says a reason within a reason.
 
+import { ANSWERS } from "./answers_de.js";
+
 const LOOK = "Bis dahin wird nichts getippt, denn RETURN könnte es ausführen. Entfernen Sie es an der Maschine selbst, sehen Sie nach, dass hinter ihrer Aufforderung nichts mehr steht, und sagen Sie erst dann, dass es weitergeht";
 const spaced = (name) => name.replaceAll("-", " ");
 const hours = (span) => span.replace(/^(\d+)\.(\d+)/, "$1,$2");
@@ -136,7 +138,7 @@ function stepsOf(names) {
 
 // The reason in German; one that isn't here, such as what a person wrote, stays as it stands.
 export function inGerman(reason, tell) {
-  for (const [pattern, says] of IN_GERMAN) {
+  for (const [pattern, says] of [...IN_GERMAN, ...ANSWERS]) {
     const found = pattern.exec(reason);
     if (found) return says(...found.slice(1), tell);
   }

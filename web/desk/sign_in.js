@@ -1,15 +1,16 @@
 // Pairing a device, signing in, and stopping without it: a paired device can always stop what is typed.
 
 import { glanceOf } from "./glance.js";
+import { reasonOf } from "./reasons.js";
+import { SIGN_IN } from "./sign_in_words.js";
 import { words as german } from "./words_de.js";
 import { words as english } from "./words_en.js";
 
 const $ = (id) => document.getElementById(id);
-const NOT_SENT = "This computer’s page doesn’t answer, so nothing was done. Try again. If something is wrong at the machine, use the mains stop.";
 const LOOK_EVERY_MS = 5000;
 const TAG = navigator.language.split("-")[0] === "de" ? "de" : "en";
 const WORDS = TAG === "de" ? german : english;
-const IN_BROWSERS_LANGUAGE = ["glance", "stopping"]; // the places that are said in it
+const HERE = SIGN_IN[TAG];
 let token = document.querySelector('meta[name="token"]').content;
 
 async function post(address, message) {
@@ -23,7 +24,7 @@ async function post(address, message) {
     if (typeof answer.token === "string") token = answer.token;
     return answer;
   } catch {
-    return { accepted: false, why: NOT_SENT };
+    return { accepted: false, why: HERE.notSent };
   }
 }
 
@@ -36,7 +37,7 @@ const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ??
 function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [], day }) {
   const practises = mayPractise({ practice, paired, docents });
   $("machine").textContent = inBrowsersLanguage(machine);
-  $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
+  $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : ` ${HERE.notFromHere}`}`;
   $("practice").hidden = !practice;
   $("pair").hidden = paired;
   $("docents").hidden = !paired || Boolean(signedIn) || practises;
@@ -47,7 +48,7 @@ function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: sig
   $("stopping").hidden = !paired;
   showGlance(paired && !signedIn, day);
   $("signed-in").hidden = $("sign-out").hidden = !signedIn;
-  $("signed-in").textContent = signedIn ? `${signedIn.name} is signed in.` : "";
+  $("signed-in").textContent = signedIn ? HERE.signedIn(signedIn.name) : "";
   $("no-docents").hidden = docents.length > 0;
   $("initials").replaceChildren(...docents.map(initialsButton));
 }
@@ -80,15 +81,17 @@ async function enter(address, message) {
   sessionStorage.removeItem("signed out");
   const answer = await post(address, message);
   if (answer.accepted) location.reload();
-  else say(answer.why);
+  else say(reasonOf(answer.why, WORDS));
 }
 
 async function stop(request, done) {
   const answer = await post("/today/request", { request });
-  say(answer.accepted ? done : answer.why);
+  say(answer.accepted ? done : reasonOf(answer.why, WORDS));
 }
 
-for (const place of IN_BROWSERS_LANGUAGE) $(place).lang = TAG;
+document.documentElement.lang = TAG;
+for (const place of document.querySelectorAll("[data-say]")) place.textContent = HERE[place.dataset.say];
+say(HERE.opening);
 setText("glance-head", WORDS.glance.head);
 setText("stop", WORDS.stop.label);
 setText("stop-does", WORDS.glance.stop);
@@ -106,12 +109,12 @@ $("engineer").addEventListener("submit", (event) => {
 });
 $("sign-out").addEventListener("click", async () => {
   const answer = await post("/today/sign-out", {});
-  if (!answer.accepted) return say(answer.why);
+  if (!answer.accepted) return say(reasonOf(answer.why, WORDS));
   sessionStorage.setItem("signed out", "yes"); // signing out is practised too
   location.reload();
 });
-$("stop").addEventListener("click", () => stop("stop", "The script ends now, and then tidies up after itself. The power stays on."));
-$("hands-off").addEventListener("click", () => stop("hands off", "Nothing more is typed. The power stays on."));
+$("stop").addEventListener("click", () => stop("stop", HERE.stopped));
+$("hands-off").addEventListener("click", () => stop("hands off", HERE.handsOff));
 
 // For practice the address that opens this page brings the code; what follows # isn't sent with it.
 async function enterByAddress({ practice, paired, signed_in: signedIn, docents = [] }) {
@@ -150,5 +153,5 @@ try {
   say("");
   await enterByAddress(who);
 } catch {
-  say(NOT_SENT);
+  say(HERE.notSent);
 }

@@ -259,6 +259,7 @@ export const words = {
   troubles: {
     head: "Störungen",
     none: "Hier wartet gerade keine Störung.",
+    elsewhere: "Wie es gerade steht, sagt der große Kasten.",
     slow: "Dauert lange, aber noch nicht zu lange",
     states: {
       "needs you": (since) => (since ? `Braucht Sie, seit ${since} Uhr` : "Braucht Sie"),

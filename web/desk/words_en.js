@@ -255,6 +255,7 @@ export const words = {
   troubles: {
     head: "Troubles",
     none: "No trouble waits here now.",
+    elsewhere: "The large box says how it stands now.",
     slow: "Takes long, though not too long yet",
     states: {
       "needs you": (since) => (since ? `Needs you, since ${since}` : "Needs you"),

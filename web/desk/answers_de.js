@@ -1,0 +1,28 @@
+// What the desk itself answers when it doesn't do what somebody asked (exhibit/desk/words.py), in German.
+
+export const ANSWERS = [
+  [/^This page is no longer current, so nothing was done\. .+$/, () => "Diese Seite ist veraltet, also wurde nichts getan. Laden Sie sie neu und versuchen Sie es noch einmal."],
+  [/^This page sent something that can't be understood, so nothing was done\. .+$/, () => "Was diese Seite gesendet hat, war nicht zu verstehen, also wurde nichts getan. Laden Sie sie neu."],
+  [/^That is too long, so it wasn't taken\. .+$/, () => "Das ist zu lang und wurde nicht genommen. Kürzen Sie es und senden Sie es noch einmal."],
+  [/^This device isn't paired, so nothing can be asked or stopped from it\. .+$/, () => "Dieses Gerät ist nicht bekannt, also lässt sich von hier nichts verlangen und nichts anhalten. Die Technik macht es mit einem Code bekannt: „exhibit desk pair“ zeigt einen am Rechner der Maschine."],
+  [/^Only an engineer may have the machine's keyboard\. .+$/, () => "Nur die Technik darf die Tastatur der Maschine haben. Rufen Sie sie an, oder melden Sie sich so an."],
+  [/^Nobody is signed in on this device, so nothing was done\. .+$/, () => "An diesem Gerät ist niemand angemeldet, also wurde nichts getan. Tippen Sie zuerst auf Ihr Kürzel."],
+  [/^You are signed out\. .+$/, () => "Sie sind abgemeldet. Melden Sie sich wieder an, dann geht es weiter."],
+  [/^A note needs its words\. .+$/, () => "Eine Notiz braucht Worte. Schreiben Sie sie auf dieser Seite unter „Notizen“."],
+  [/^This page is open too often on this device\. .+$/, () => "Diese Seite ist auf diesem Gerät zu oft offen. Schließen Sie die anderen Fenster und laden Sie sie neu."],
+  [/^There is nobody with these initials, so nobody is signed in\. .+$/, () => "Dieses Kürzel hat niemand, also ist niemand angemeldet. Tippen Sie auf Ihr eigenes, oder lassen Sie es eintragen."],
+  [/^The name and the password don't belong together, so nobody is signed in\. .+$/, () => "Name und Passwort gehören nicht zusammen, also ist niemand angemeldet. Versuchen Sie es noch einmal."],
+  [/^No code is valid just now\. .+$/, () => "Gerade gilt kein Code. Ein Code gilt zehn Minuten und für ein Gerät. Die Technik bekommt einen neuen mit „exhibit desk pair“."],
+  [/^That isn't the code, so this device isn't paired\. .+$/, () => "Das ist nicht der Code, also ist dieses Gerät noch nicht bekannt. Sehen Sie noch einmal nach und tippen Sie alle acht Ziffern."],
+  [/^Too many devices are paired, so this one wasn't added\. .+$/, () => "Zu viele Geräte sind bekannt, also kam dieses nicht dazu. Die Technik entfernt eines, das niemand mehr braucht, mit „exhibit desk people remove“."],
+  [/^This device is paired already\. .+$/, () => "Dieses Gerät ist schon bekannt. Melden Sie sich darauf an."],
+  [/^The disc is nearly full, so it wasn't kept: .+$/, () => "Der Speicher ist fast voll, also wurde es nicht aufgehoben: Der Rest wird für die Aufzeichnung gebraucht. Sagen Sie es der Technik."],
+  [/^That file is neither a JPEG nor a PNG picture, so it wasn't kept\. .+$/, () => "Diese Datei ist kein Bild im Format JPEG oder PNG und wurde nicht aufgehoben. Machen Sie das Foto noch einmal."],
+  [/^That picture has more than 10 MB, so it wasn't kept\. .+$/, () => "Dieses Bild hat mehr als 10 MB und wurde nicht aufgehoben. Nehmen Sie ein kleineres."],
+  [/^Nothing is written there, so nothing was kept\. .+$/, () => "Dort steht nichts, also wurde nichts aufgehoben. Schreiben Sie, was Sie gesehen, gehört oder gerochen haben."],
+  [/^There is no recording of this machine yet, so there is nothing to keep\.$/, () => "Von dieser Maschine gibt es noch keine Aufzeichnung, also ist nichts aufzuheben."],
+  [/^It couldn't be written on the disc of this computer\. .+$/, () => "Es ließ sich auf diesem Rechner nicht speichern. Schreiben Sie es auf Papier, und sagen Sie es der Technik."],
+  [/^It is kept, but the recording doesn't say so: .+$/, () => "Es ist aufgehoben, aber in der Aufzeichnung steht das nicht: Das Programm, das mit der Maschine spricht, hat es nicht genommen."],
+  [/^This computer couldn't add the device to its list of people\. .+$/, () => "Dieser Rechner konnte das Gerät nicht in seine Liste eintragen. Sagen Sie es der Technik."],
+  [/^There were several wrong tries from here\. Wait (\d+) seconds?, .+$/, (s) => `Von hier kamen mehrere falsche Versuche. Warten Sie ${s} Sekunden und versuchen Sie es dann noch einmal.`],
+];

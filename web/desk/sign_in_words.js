@@ -1,0 +1,53 @@
+// The page for signing in, by the names of its places (data-say). What is said of the day is in words_en.js and words_de.js.
+
+const english = {
+  opening: "This page is opening. If it stays like this, switch on JavaScript.",
+  practice: "Practice: nothing is typed at the machine.",
+  pairHead: "Pair this device",
+  pairWhy: "This device isn’t known yet, so nothing can be started or stopped from here. An engineer pairs it once, with a code. At the machine’s own computer, this shows one:",
+  code: "The code, eight digits",
+  pair: "Pair this device",
+  docents: "Who is here today? Tap your initials.",
+  noDocents: "Nobody’s initials are known yet. An engineer adds them with:",
+  practise: "Go on practising",
+  practisesFree: "For practice nobody needs initials or a password.",
+  engineers: "Engineers sign in",
+  name: "Name",
+  password: "Password",
+  signIn: "Sign in",
+  signOut: "Sign out",
+  mains: "The mains stop:",
+  mainsUnknown: "ask where it is before you start.",
+  notFromHere: "Nothing can be stopped from this device.",
+  signedIn: (name) => `${name} is signed in.`,
+  stopped: "The script ends now, and then what it started is stopped. The power stays on.",
+  handsOff: "Nothing more is typed. The power stays on.",
+  notSent: "This computer’s page doesn’t answer, so nothing was done. Try again. If something is wrong at the machine, use the mains stop.",
+};
+
+const german = {
+  opening: "Diese Seite öffnet sich. Bleibt es dabei, schalten Sie JavaScript ein.",
+  practice: "Übung: An der Maschine wird nichts getippt.",
+  pairHead: "Dieses Gerät bekannt machen",
+  pairWhy: "Dieses Gerät ist noch nicht bekannt, also lässt sich von hier nichts beginnen und nichts anhalten. Die Technik macht es einmal bekannt, mit einem Code. Am Rechner der Maschine zeigt ihn:",
+  code: "Der Code, acht Ziffern",
+  pair: "Dieses Gerät bekannt machen",
+  docents: "Wer ist heute hier? Tippen Sie auf Ihr Kürzel.",
+  noDocents: "Noch ist kein Kürzel bekannt. Die Technik trägt sie ein mit:",
+  practise: "Weiter üben",
+  practisesFree: "Zum Üben braucht niemand ein Kürzel oder ein Passwort.",
+  engineers: "Die Technik meldet sich an",
+  name: "Name",
+  password: "Passwort",
+  signIn: "Anmelden",
+  signOut: "Abmelden",
+  mains: "Der Not-Aus:",
+  mainsUnknown: "Fragen Sie, wo er ist, bevor Sie anfangen.",
+  notFromHere: "Von diesem Gerät lässt sich nichts anhalten.",
+  signedIn: (name) => `${name} ist angemeldet.`,
+  stopped: "Der Ablauf endet jetzt, und was er gestartet hat, wird angehalten. Der Strom bleibt an.",
+  handsOff: "Es wird nichts mehr getippt. Der Strom bleibt an.",
+  notSent: "Die Seite dieses Rechners antwortet nicht, also wurde nichts getan. Versuchen Sie es noch einmal. Stimmt an der Maschine etwas nicht, nehmen Sie den Not-Aus.",
+};
+
+export const SIGN_IN = { en: english, de: german };
