@@ -179,8 +179,8 @@ function doing({ items, words, tag, badge }) {
       { request: "not yet", ...send, label: words.handsOn.notYet, does: words.handsOn.notYetDoes, large: true },
       { request: "didn't", ...send, label: words.handsOn.didnt },
       { request: "too early", ...send, label: words.handsOn.tooEarly },
-      ...(asked.before?.length ? [{ opens: "before", about: asked.asked, label: words.handsOn.before }] : []),
       { opens: "refuse", about: asked.asked, label: words.handsOn.cannot },
+      ...(asked.before?.length ? [{ opens: "before", about: asked.asked, label: words.handsOn.before }] : []),
     ],
   });
 }
