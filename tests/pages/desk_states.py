@@ -245,6 +245,33 @@ def slow() -> FakeDesk:
     )
 
 
+def confirmed_by_hand(desk: FakeDesk, *steps: str) -> FakeDesk:
+    """Somebody has confirmed these steps by hand, one after the other."""
+    for step in steps:
+        asks(desk, hand_step(step)).tell(kinds.HandsOnConfirmed(step=step, by="docent 1"))
+        desk.tell(kinds.StepEnded(script="opening", step=step))
+    return desk
+
+
+def late_after_hands() -> FakeDesk:
+    """The lower drive is to get ready, which somebody has said to have started."""
+    desk = prints(opening(), "SET THE SWITCHES AND PRESS START\r\n")
+    confirmed_by_hand(desk, "pack-in-lower", "start-lower")
+    desk.tell(kinds.StepStarted(script="opening", step="lower-up-to-speed"), after_s=90)
+    waited: dict[str, Any] = {"step": "lower-up-to-speed", "waited_for": ["lower-ready"]}
+    return late(desk, **waited, within_us=90 * S, last_lines=["SET THE SWITCHES AND PRESS START"])
+
+
+def given_again(desk: FakeDesk) -> FakeDesk:
+    """The step that runs was not done in time, and gets it once more."""
+    given: dict[str, Any] = {"script": "round", "step": "tides-table", "waited_for": ["desk-tides"]}
+    overdue = kinds.StepOverdue(**given, within_us=180 * S, last_lines=[], then="wait on")
+    desk.tell(overdue, after_s=0)
+    return desk.tell(kinds.DeadlineArmed(name="step", due_us=desk.at_us + 180 * S), after_s=100).tell(
+        kinds.Heartbeat(wall="2026-11-25T10:02:00.000+00:00")
+    )
+
+
 def engineers(desk: FakeDesk) -> FakeDesk:
     desk.signed_in = ENGINEER
     return desk
@@ -266,6 +293,13 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     ),
     "put-off-by-machine": lambda: asks(opening(), hand_step("press-start")).tell(
         kinds.HandsOnPutOff(step="press-start", by=MACHINE, because="too early", words=WAIT)
+    ),
+    "put-off-answered": lambda: asks(opening(), hand_step("press-start")).tell(
+        kinds.HandsOnPutOff(step="press-start", by=MACHINE, because="too early", words=WAIT),
+        kinds.LandmarkReached(landmark="day-and-year", line="DAY OF YEAR AND YEAR? "),
+    ),
+    "hands-on-after": lambda: asks(
+        confirmed_by_hand(opening(), "start-upper", "pack-in-lower"), hand_step("start-lower")
     ),
     "panel": lambda: asks(opening(), hand_step("press-start")),
     "hands-on-then-stop": lambda: asks(opening(), hand_step("start-lower", late="stop")),
@@ -317,6 +351,9 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "stopped-in-closing": lambda: stopped_in("closing"),
     "begun-again": begun_again,
     "slow": slow,
+    "slow-again": lambda: given_again(slow()),
+    "silent-slow": lambda: silent(slow()),
+    "silent-slow-again": lambda: silent(given_again(slow())),
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
     "held": lambda: held(resting()),
     "held-again": lambda: held(turned(held(resting()), "rounds")),
@@ -331,6 +368,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "stopping-silent": lambda: silent(stopping()),
     "hands-off-silent": lambda: silent(stopping()).tell(kinds.HandsOff(by="docent 1", standing="")),
     "late-nothing": late_with_nothing,
+    "late-after-hands": late_after_hands,
     "trouble-typing-held": lambda: raised(rounds(), "typing-blocked", "XOFF for 20 s"),
     "over-by-limits": lambda: turned(
         resting().tell(LIMITED, started("closing"), ended("closing")), "over"

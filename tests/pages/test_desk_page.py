@@ -125,6 +125,23 @@ def test_what_cannot_be_done_is_said_with_why(tablet: Page) -> None:
         assert (asked["step"], asked["why"]) == ("start-lower", "the lamp stays dark")
 
 
+def test_a_step_that_was_confirmed_before_it_was_done_can_be_done_after_all(tablet: Page) -> None:
+    with STATES["hands-on-after"]().serving() as desk:
+        answerable(tablet, desk)
+        press(tablet, "The step before isn’t done")
+        wait_until(tablet, "document.querySelector('#kind').textContent === 'The step before'")
+        assert said(tablet, "#says").startswith("Load the pack SALLOW 2 into the LOWER drive")
+        assert "Load a pack only when the drive has stopped." in said(tablet, "#caution")
+        assert "Spinning discs." in said(tablet, "#caution")
+        assert "Do it now." in said(tablet, "#detail")
+        assert "And before it: Start the UPPER drive." in said(tablet, "#detail")
+        wait_until(tablet, CAN_PRESS)
+        press(tablet, "It is done now: go on")
+        asked = last(desk, tablet, "not yet")
+        assert asked["step"] == "start-lower"
+        assert asked["why"].endswith("before it was done, one of: pack-in-lower, start-upper")
+
+
 def test_an_answer_that_is_not_accepted_says_why(tablet: Page) -> None:
     with STATES["hands-on"]().serving() as desk:
         desk.answers["confirm"] = "the machine hasn’t said that the drive runs"

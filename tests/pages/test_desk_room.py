@@ -41,7 +41,7 @@ def on(browser: Browser, size: tuple[int, int], language: str = "en") -> Page:
     [
         "failure", "failure-in-closing", "failed-silent", "failed-in-tidy-up", "failed-hands-off",
         "failed-after-trouble", "silent", "silent-away", "silent-in-opening", "silent-in-closing",
-        "held", "held-again", "held-silent",
+        "silent-slow", "silent-slow-again", "held", "held-again", "held-silent",
     ],
 )  # fmt: skip
 def test_what_to_do_first_and_whom_to_call_are_read_without_scrolling(
@@ -70,6 +70,37 @@ def test_where_a_caution_leaves_no_room_the_answers_stand_below_and_that_is_said
         page.evaluate("document.querySelector('#reply').scrollIntoView({ block: 'end' })")
         wait_until(page, "document.querySelector('#sign').hidden")
         assert page.evaluate(ALL_IN_SIGHT)
+    page.context.close()
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize(("size", "rows"), [(PHONE, 2), (TABLET, 1)])
+def test_four_small_answers_fill_their_rows(
+    browser: Browser, size: tuple[int, int], rows: int, language: str
+) -> None:
+    page = on(browser, size, language)
+    with STATES["hands-on-after"]().serving() as desk:
+        answerable(page, desk)
+        tops = page.eval_on_selector_all(
+            "#answers .small", "all => all.map((one) => Math.round(one.getBoundingClientRect().top))"
+        )
+        assert sorted(tops.count(top) for top in {*tops}) == [4 // rows] * rows
+        assert page.evaluate(ALL_IN_SIGHT)
+    page.context.close()
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("size", [PHONE, TABLET])
+def test_what_a_late_step_asks_first_is_not_behind_its_answers(
+    browser: Browser, size: tuple[int, int], language: str
+) -> None:
+    page = on(browser, size, language)
+    with STATES["late-after-hands"]().serving() as desk:
+        opened(page, desk)
+        wait_until(page, PLACED)
+        assert not page.evaluate(COVERED, "#caution")
+        place = page.evaluate(FIRST_READ, "^(Was this really done|Wurde das wirklich getan)[?]")
+        assert not page.evaluate(COVERED, place), page.inner_text(place)
     page.context.close()
 
 

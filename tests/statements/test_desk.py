@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.pages.desk_states import STATES
+from tests.pages.desk_states import STATES, WAIT
 from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -19,13 +19,23 @@ HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
 HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
 UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
 """The machine is silent, and how it goes on is for a person to say."""
-NEEDED = {"silent", "silent-in-opening"} | UNHEARD
+SLOW = {"slow", "slow-again"}
+SILENT_SLOW = {"silent-slow", "silent-slow-again"}
+NEEDED = SILENT_SLOW | {"silent", "silent-in-opening"} | UNHEARD
 TRIED = {"stopping-silent", "hands-off-silent"}
-ASKED_AGAIN = {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
+ASKED_AGAIN = {"hands-on-after", "put-off-answered"} | {
+    "hands-on",
+    "put-off",
+    "put-off-by-machine",
+    "panel",
+    "begun-again",
+    "practice",
+}
 WITH_HANDS = ASKED_AGAIN | {"hands-on-then-stop", "hands-on-then-once-more", "hands-on-before"}
+LATE = {"late-hand", "late-console", "late-nothing", "late-after-hands"}
 DATES = {"date", "date-then-left-out"}
 IN_STEP = {"trouble-in-step", "trouble-at-switches"}
-IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, "late-hand", "late-console", "late-nothing", "opening"}
+IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, *LATE, "opening"}
 TROUBLED = {"trouble", *IN_STEP, "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
@@ -36,18 +46,23 @@ RUNNING = {
     "opening",
     "closing",
     "closing-comes",
-    "slow",
+    *SLOW,
     "closed-by-limits",
     "troubles",
-} | {"emergencies"}
-SILENT = {
-    "silent",
-    "failed-silent",
-    "failed-hands-off",
-    "failed-in-tidy-up",
-    "stopping-silent",
-    "hands-off-silent",
-} | UNHEARD
+    "emergencies",
+}
+SILENT = (
+    {
+        "silent",
+        "failed-silent",
+        "failed-hands-off",
+        "failed-in-tidy-up",
+        "stopping-silent",
+        "hands-off-silent",
+    }
+    | UNHEARD
+    | SILENT_SLOW
+)
 OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"} | {
     "failed-in-tidy-up"
 }
@@ -68,7 +83,6 @@ CLOSES = (
     }
     - FAILURES
 )
-LATE = {"late-hand", "late-console", "late-nothing"}
 LOST = {"bridge-gone", "link-lost"}
 OVER = {"over", "over-off", "over-by-limits"}
 
@@ -96,9 +110,10 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.practice": ("no lamp, switch or sound can be seen or heard here", {"practice"}),
     "silent.kind": ("Needs you\n", NEEDED),
     "silent.says": ("The machine is silent.\n", NEEDED | TRIED),
-    "silent.since": ("Nothing has come from it since 09:55, though something was due", SILENT),
+    "silent.since": ("Nothing has come from it since 09:5", SILENT),
     "silent.look": ("Look whether its lamps are lit", SILENT | {"silent-in-opening"}),
-    "silent.power": ("If the power has failed, press “Stop typing”", {"silent", "silent-away"}),
+    "silent.power": ("If the power has failed, press “Stop typing”", {"silent", "silent-away"} | SILENT_SLOW),
+    "silent.slow": ("do nothing: the step “tides table” ", SILENT_SLOW),
     "silent.powerOnly": (
         "If the power has failed, do what", {"silent-in-opening", "silent-in-closing", "held-silent"}
     ),
@@ -119,10 +134,14 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "stoppedIn.closing.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
     "stoppedIn.closing.detail": ("What hasn’t been switched off is still on", {"stopped-in-closing"}),
     "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58. If", {"slow"}),
+    "handsOn.before": ("The step before isn’t done\n", {"hands-on-after"}),
+    "late.before": ("Was this really done? If not, do it now, one after", {"late-after-hands"}),
+    "late.beforeUnknown": ("Was each step by hand before this really done?", {"late-nothing"}),
+    "putOff.answered": ("The machine has printed something since then", {"put-off-answered"}),
     "phases.finishing": ("Round 4 is being finished; then the closing begins, with 4 s", {"closing-comes"}),
     "anew.label": ("The power was off: begin the opening\n", OPEN_FAILURES),
     "anew.when": ("the keyholder has to agree", OPEN_FAILURES),
-    "troubles.slow": ("Takes long, though not too long yet", {"slow"}),
+    "troubles.slow": ("Takes long, though not too long yet", SLOW),
     "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
     "trouble.stepWaits": ("The step by hand waits meanwhile", IN_STEP),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
@@ -135,12 +154,12 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", DATES),
     "putOff.too early": ("It was done too early", {"put-off"}),
-    "putOff.shown": ("The machine shows that it has to be done again", {"put-off-by-machine"}),
+    "putOff.shown": ("The machine showed that it has to be done again. If you have done so already", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
     "late.seen.nothing": ("Nothing has come from the machine.\n", {"late-nothing"}),
-    "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console"}),
+    "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console", "late-after-hands"}),
     "late.waitOnDoes": ("The step gets ", LATE),
     "failure.kind": ("Stopped at 09:5", FAILURES),
     "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
@@ -151,7 +170,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
     "phases.kind": (
         "Nothing waits for you",
-        IDLE | {"starting", "not-started", "troubles", "slow"},
+        IDLE | {"starting", "not-started", "troubles"} | SLOW,
     ),
     "phases.kinds.away": ("The rounds wait until you are back", {"away"}),
     "phases.kinds.quiet": ("The rounds wait while you talk", {"quiet", "quiet-after"}),
@@ -188,12 +207,12 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.noMore": ("no round can begin any more today", {"over-by-limits"}),
     "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
     "phases.opening.says": ("The machine is being started.", {"opening"}),
-    "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles", "slow"}),
+    "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles"} | SLOW),
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "acts.away.does": (
         "if you are alone, stay, or close first",
-        IDLE | {"quiet", "quiet-after", "tidying", "slow", "troubles"},
+        IDLE | {"quiet", "quiet-after", "tidying", "troubles"} | SLOW | SILENT_SLOW,
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
@@ -207,7 +226,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "next.round": ("The next round, at ", {"resting", "engineer"}),
     "next.looked": ("Nothing, until somebody has looked", FAILURES),
     "next.closes": ("The museum closes at 17:00", CLOSES),
-    "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"} | UNHEARD | TRIED),
+    "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"} | UNHEARD | TRIED | SILENT_SLOW),
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
@@ -220,6 +239,9 @@ ELSEWHERE = {
     "held.label": "OFFERED", "held.does": "beside its label",
     "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
     "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
+    "undone.kind": "tests/pages/test_desk_page.py", "undone.now": "tests/pages/test_desk_page.py",
+    "undone.andBefore": "tests/pages/test_desk_page.py",
+    "undone.done": "tests/pages/test_desk_page.py", "undone.doneDoes": "beside its label",
     "stoppedIn.badge": "tests/pages/test_desk_page.py",
     "lost.desk": "tests/pages/test_desk_page.py",
     "lost.practiceEnded": "tests/pages/test_desk_in_sight.py",
@@ -370,6 +392,42 @@ def test_where_nothing_ever_came_it_is_said_that_one_may_stop_and_whom_to_call(p
     said = page["by_state"]["late-nothing"]
     assert "Was each step by hand before this really done?" in said
     assert "press “Stop typing” and call.\nCall: " in said
+
+
+def test_a_late_step_asks_first_for_the_steps_by_hand_before_it_with_their_cautions(
+    page: dict[str, Any],
+) -> None:
+    said = page["by_state"]["late-after-hands"]
+    assert "Load a pack only when the drive has stopped." in said
+    assert "Spinning discs." in said
+    asked = said.index("then wait on:\n1. Load the pack SALLOW 2")
+    assert (
+        asked < said.index("\n2. Start the LOWER drive.") < said.index("The machine has printed nothing more")
+    )
+
+
+def test_what_the_machine_showed_asks_for_no_repeat_once_it_goes_on(page: dict[str, Any]) -> None:
+    said = page["by_state"]["put-off-answered"]
+    assert "press “Done” and don’t do it twice" in said
+    for untrue in ("has to be done again", WAIT["en"]):
+        assert untrue not in said
+        assert untrue in page["by_state"]["put-off-by-machine"]
+
+
+def test_a_silent_machine_in_a_slow_step_asks_for_nothing_else_with_a_second_voice(
+    page: dict[str, Any],
+) -> None:
+    said = page["by_state"]["silent-slow"]
+    assert "the step “tides table” has until 09:58, and then this page says" in said
+    assert "though not too long yet" not in said
+    for act in ("Quiet for 10 minutes", "We go to lunch", "Close for today"):
+        assert f"\n{act}\n" in said
+    assert "Round now" not in said
+
+
+def test_a_step_that_got_its_time_once_more_is_said_to_have(page: dict[str, Any]) -> None:
+    assert "since 09:55. It was given its time once more, until 10:00. If" in page["by_state"]["slow-again"]
+    assert "was given its time once more, until 10:00" in page["by_state"]["silent-slow-again"]
 
 
 @pytest.mark.parametrize(

@@ -20,6 +20,8 @@ from tests.statements.test_desk import (
     LATE,
     OVER,
     ROOT,
+    SILENT_SLOW,
+    SLOW,
     STOPPED_IN,
     TROUBLED,
     UNHEARD,
@@ -27,17 +29,12 @@ from tests.statements.test_desk import (
 )
 
 BY_WORD = {"before-opening", "away", "nobody-there", "stopped"} | STOPPED_IN
-CALM = IDLE | {
-    "opening",
-    "closing",
-    "closing-comes",
-    "closed-by-limits",
-    "quiet",
-    "quiet-after",
-    "slow",
-    "troubles",
-}
-NOT_HEARD = {"silent", "silent-in-opening"} | UNHEARD
+CALM = (
+    IDLE
+    | SLOW
+    | {"opening", "closing", "closing-comes", "closed-by-limits", "quiet", "quiet-after", "troubles"}
+)
+NOT_HEARD = {"silent", "silent-in-opening"} | UNHEARD | SILENT_SLOW
 AT_THE_KEYS = {"keyboard", "at-the-keys"}
 ASKED = (WITH_HANDS | DATES | LATE) - {"trouble-in-step"}
 SAID: dict[str, tuple[str, set[str]]] = {
@@ -58,7 +55,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
 BORROWED: dict[str, tuple[str, set[str]]] = {
     "rounds": (
         "The rounds run by themselves.",
-        IDLE | {"troubles", "slow", "trouble", "trouble-typing-held"},
+        IDLE | SLOW | {"troubles", "trouble", "trouble-typing-held"},
     ),
     "runs": (
         "Now: ",

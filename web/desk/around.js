@@ -80,8 +80,8 @@ export function sinceOf({ since }, { at, tag }) {
 
 export function troublesOf({ items, tag, at, badge }, words) {
   const quiet = isSilent({ items, badge }) ? [{ raised: 0, state: "needs you", says: words.silent.says, told: words.troubles.states["needs you"](hoursMinutes(badge.since)), answers: [] }] : [];
-  const slow = slowStep({ items, at });
-  const long = slow && isHalfOver(slow, at) ? [{ raised: 0, state: "seen", told: words.troubles.slow, says: words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)), answers: [] }] : [];
+  const slow = quiet.length ? null : slowStep({ items, at });
+  const long = slow && isHalfOver(slow, at) ? [{ raised: 0, state: "seen", told: words.troubles.slow, says: words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until), slow.again), answers: [] }] : [];
   return [...quiet, ...long, ...(items.troubles ?? []).map((one) => ({
     raised: one.raised,
     state: one.state,

@@ -11,6 +11,7 @@ const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that
 const MACHINE = "the machine"; // who showed it, where no person said so
 const SOON_S = 5; // while somebody stands by, a step is named sooner
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
+const DONE_LATER = "a step before was confirmed before it was done, one of: "; // the engineer reads it in the recording
 const AGREED = "the keyholder agrees"; // as the bridge wants it said, and records it
 const CAN_BEGIN_ANEW = ["opening", "rounds", "away", "quiet", "nobody there", "stopped"];
 const FOR_A_PERSON = ["the rules about the packs", "the state of the machine's parts"]; // who then stops the rounds
@@ -82,6 +83,7 @@ function opened({ opened: open, items, words, tag }) {
       answers: [{ request: "open", why: AGREED, label: words.anew.agreed, large: true }, back(words, true)],
     });
   }
+  if (open?.what === "before" && items.doing?.asked === open.about && items.doing.before?.length) return undone(items.doing, words, tag);
   if (open?.what === "refuse" && items.doing?.asked === open.about) {
     return block(`refuse ${open.about}`, {
       kind: words.sure.kind, says: words.refuse.says, detail: [words.refuse.does], form: "why",
@@ -95,6 +97,20 @@ function opened({ opened: open, items, words, tag }) {
     answers: [{ request: "set aside", about: aside.raised, label: words.trouble.asideLabel, large: true }, back(words, true)],
   });
 }
+
+// A step by hand was confirmed before it was done, and the next one waits already.
+function undone({ asked, step, before }, words, tag) {
+  const [last, ...earlier] = before.toReversed();
+  return block(`before ${asked}`, {
+    kind: words.undone.kind, caution: cautionsOf(before, tag), says: inLanguage(last.words, tag), panel: last.panel,
+    detail: [words.undone.now, ...earlier.map((one) => words.undone.andBefore(inLanguage(one.words, tag)))],
+    first: 1,
+    answers: [{ request: "not yet", step, why: DONE_LATER + before.map((one) => one.step).reverse().join(", "), label: words.undone.done, does: words.undone.doneDoes, large: true }, back(words, true)],
+  });
+}
+
+// Wherever hands are sent to work, what to take care of is said: each once.
+const cautionsOf = (steps, tag) => steps.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" ");
 
 const back = (words, large) => ({ opens: "", label: words.sure.back, large });
 
@@ -137,8 +153,9 @@ function doing({ items, words, tag, badge }) {
   if (asked.kind === "late") return late(asked, items, words, tag);
   if (asked.kind === "failure") return failure(asked, items, words, tag);
   const send = { step: asked.step };
-  const put = asked.because && words.putOff[asked.because.by === MACHINE ? "shown" : asked.because.because];
-  const extra = asked.because ? inLanguage(asked.because.words, tag) : "";
+  const goesOn = asked.because?.answered; // then what the folder says of doing it again may be untrue by now
+  const put = asked.because && words.putOff[goesOn ? "answered" : asked.because.by === MACHINE ? "shown" : asked.because.because];
+  const extra = asked.because && !goesOn ? inLanguage(asked.because.words, tag) : "";
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
@@ -163,6 +180,7 @@ function doing({ items, words, tag, badge }) {
       { request: "didn't", ...send, label: words.handsOn.didnt },
       { request: "too early", ...send, label: words.handsOn.tooEarly },
       { opens: "refuse", about: asked.asked, label: words.handsOn.cannot },
+      ...(asked.before?.length ? [{ opens: "before", about: asked.asked, label: words.handsOn.before }] : []),
     ],
   });
 }
@@ -172,6 +190,8 @@ function late(asked, items, words, tag) {
   const send = { step: asked.step };
   const byHand = advice.seen === "nobody confirmed";
   const waited = advice.waited_for.map(spaced).join(words.late.or);
+  const steps = byHand ? [] : (asked.before ?? []);
+  const really = steps.length ? [words.late.before(steps.length), ...steps.map((one, at) => (steps.length > 1 ? `${at + 1}. ` : "") + inLanguage(one.words, tag))] : advice.seen === "nothing" ? [words.late.beforeUnknown] : [];
   const answers = [
     { request: "wait on", ...send, label: byHand ? words.late.moreTime : words.late.waitOn, does: words.late.waitOnDoes(advice.within_s), large: true },
     { request: "leave out", ...send, label: words.late.leaveOut, does: words.late.leaveOutDoes, large: true },
@@ -179,9 +199,10 @@ function late(asked, items, words, tag) {
   if (advice.may_be_prompt) answers.push({ request: "it is the prompt", ...send, label: words.late.isPrompt, does: words.late.isPromptDoes });
   return block(`late ${asked.asked}`, {
     kind: words.late.kind(spaced(asked.step)),
-    caution: inLanguage(asked.caution, tag),
+    caution: cautionsOf([asked, ...steps], tag),
     says: byHand ? inLanguage(asked.words, tag) : words.late.says(waited),
-    detail: [words.late.seen[advice.seen](spaced(advice.prompt)), words.late.advice[advice.seen], advice.seen === "nothing" && keyholderOf(items, words, tag)].filter(Boolean),
+    detail: [...really, words.late.seen[advice.seen](spaced(advice.prompt)), words.late.advice[advice.seen], advice.seen === "nothing" && keyholderOf(items, words, tag)].filter(Boolean),
+    first: steps.length && really.length,
     lines: advice.lines,
     answers,
   });
@@ -231,11 +252,14 @@ const ofSilence = ({ items, badge, words, tag }) => [words.silent.since(hoursMin
 // Something was due from the machine, and nothing comes. Where a person has to say how the day goes on, that can be said.
 function silent(page) {
   if (!isSilent(page)) return null;
-  const { items: { today }, badge, words } = page;
+  const { items, items: { today, at_step: step }, badge, words } = page;
   const stopped = today.phase === "stopped", holds = held(page);
   const after = stopped ? [words.silent.powerOnly, words.silent.typesNothing, ...(holds ? holds.detail : [words.silent.unfinished[today.resumes]])] : [words.silent.power];
-  const ask = ofSilence(page);
-  const answers = ONLY_A_PERSON_ENDS.includes(today.phase) ? (holds ?? idle(page)).answers.filter(({ request }) => request !== "round now") : [];
+  const slow = step?.until ? words.silent.slow(spaced(step.name), hoursMinutes(step.until), step.again) : "";
+  const [since, look, ...call] = ofSilence(page);
+  const ask = [since, look, slow, ...call].filter(Boolean);
+  const can = ONLY_A_PERSON_ENDS.includes(today.phase) ? (holds ?? idle(page)).answers : slow ? actsOf(items, words) : [];
+  const answers = can.filter(({ request }) => request !== "round now");
   return block(`silent ${badge.since} ${today.phase}`, {
     tone: "trouble", kind: words.silent.kind, says: words.silent.says,
     detail: [...ask, ...after].filter((one, at, all) => one && all.indexOf(one) === at),
@@ -280,7 +304,7 @@ function idle({ items, words, tag, badge, at }) {
   const closed = phase === "over" && script?.name === "closing" && script.outcome === "done" ? words.phases.over.closed : "";
   const off = phase === "over" && badge.name === "asleep" ? words.phases.over.off : "";
   const slow = slowStep({ items, at }, ["opening", "closing"].includes(phase) ? SOON_S : undefined);
-  const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
+  const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until), slow.again) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];

@@ -9,7 +9,7 @@ Items besides the visitors':
     today       {phase, since, until, by, why, next: [{what, at}], resumes, hands, begun, looked}: what
                 the day has come to and what comes next; what goes on after a stop; the closing's steps by
                 hand, and whether it has begun; when what holds the rounds was last looked at again
-    at_step     the step that the program is at: {script, name, since, until}; null if none runs
+    at_step     the step that the program is at: {script, name, since, until, again}; null if none runs
     doing       the one thing that waits for a person; null if nothing does
     troubles    [{raised, name, words, do, caution, lines, state, since, until, ...}], the most urgent first
     keyboard    {who, since}; null unless a person has it
@@ -25,12 +25,19 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.desk import at_a_glance, doing, hands, practised, today, troubles
+from exhibit.decisions.desk import at_a_glance, doing, done_before, hands, practised, today, troubles
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 
-_HANDLERS = (doing.HANDLERS, troubles.HANDLERS, hands.HANDLERS, today.HANDLERS, practised.HANDLERS)
+_HANDLERS = (
+    done_before.HANDLERS,
+    doing.HANDLERS,
+    troubles.HANDLERS,
+    hands.HANDLERS,
+    today.HANDLERS,
+    practised.HANDLERS,
+)
 _FREQUENT = frozenset({kinds.BytesReceived, kinds.BytesTyped, kinds.SecretTyped, kinds.DeadlinePassed})
 """Kinds that change nothing in what the visitors' picture counts; a fact of another kind soon follows."""
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
+from exhibit.decisions.console.flow import MACHINE
+from exhibit.decisions.desk.done_before import LANGUAGES, directly_before, since_typed
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.panel.sequence import shown
 from exhibit.facts import kinds
@@ -13,13 +15,13 @@ from exhibit.facts.units import S_US
 DOING: Final = "doing"
 """The name of the item."""
 BY_HAND: Final = "_by_hand"
-_LANGUAGES: Final = "_languages"
 _PARTS: Final = "_parts_by_step"
 _DUE: Final = "_step_due"
 _PROMPT: Final = "_prompt"
 _PRINTED: Final = "_printed_us"
 STEP: Final = "at_step"
-"""The item: the script's step that runs now, since when and until when at most; null if none does."""
+"""The item: the script's step that runs now, since when and until when at most, and whether it was given its
+time again; null if none does."""
 _DONE: Final = "_done_by_hand"
 """By script and step: when it was last done by hand, until the closing is done."""
 _STILL_PRINTS_US: Final = 10 * S_US
@@ -29,7 +31,6 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
     items.set(BY_HAND, fact.for_docent.by_hand)
     items.set(_PARTS, fact.for_docent.parts)
-    items.set(_LANGUAGES, [*fact.languages])
     for name in (DOING, STEP, _DUE, _PROMPT):
         items.set(name, None)
     items.set(_DONE, {})
@@ -53,9 +54,10 @@ def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
             "late": fact.late,
             "asked": items.seq,
             "part": items.value(_PARTS).get(f"{fact.script}.{fact.step}", ""),
-            "panel": shown(fact.panel, items.value(_LANGUAGES)),
+            "panel": shown(fact.panel, items.value(LANGUAGES)),
             "because": None,
             "advice": None,
+            "before": directly_before(items),
             "done_at": items.value(_DONE).get(f"{fact.script}.{fact.step}", ""),
         },
     )
@@ -65,12 +67,33 @@ def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
 def _put_off(items: ItemStore, fact: kinds.HandsOnPutOff) -> None:
     asked = items.value(DOING)
     if asked and asked["step"] == fact.step:
-        because = {"because": fact.because, "words": fact.words, "by": fact.by, "at": items.now()}
+        because = {
+            "because": fact.because,
+            "words": fact.words,
+            "by": fact.by,
+            "at": items.now(),
+            "answered": False,
+        }
         kind = asked.get("was") or asked["kind"]
         items.set(DOING, {**asked, "kind": kind, "because": because, "advice": None})
 
 
+def _goes_on(items: ItemStore) -> None:
+    """The machine shows something known: what it said of the step by hand may be untrue by now."""
+    asked = items.value(DOING)
+    because = asked and asked["because"]
+    if because and because["by"] == MACHINE and not because["answered"]:
+        items.set(DOING, {**asked, "because": {**because, "answered": True}})
+
+
+def _line_seen(items: ItemStore, _: kinds.PatternSeen) -> None:
+    _goes_on(items)
+
+
 def _overdue(items: ItemStore, fact: kinds.StepOverdue) -> None:
+    step = items.value(STEP)
+    if fact.then == "wait on" and step and step["name"] == fact.step:
+        items.set(STEP, {**step, "again": True})
     asked = items.value(DOING)
     if fact.then == "wait on" and asked and asked["step"] == fact.step:
         items.set(DOING, {**asked, "late": "stop"})  # the time is given again only once
@@ -90,7 +113,7 @@ def _overdue(items: ItemStore, fact: kinds.StepOverdue) -> None:
         "because": None,
         "advice": _advice(items, fact, by_hand=by_hand),
     }
-    items.set(DOING, {**asked, **late} if by_hand else late)
+    items.set(DOING, {**asked, **late} if by_hand else {**late, "before": since_typed(items)})
 
 
 def _advice(items: ItemStore, fact: kinds.StepOverdue, *, by_hand: bool) -> dict[str, Any]:
@@ -196,7 +219,9 @@ def _armed(items: ItemStore, fact: kinds.DeadlineArmed) -> None:
 
 
 def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
-    items.set(STEP, {"script": fact.script, "name": fact.step, "since": items.now(), "until": ""})
+    items.set(
+        STEP, {"script": fact.script, "name": fact.step, "since": items.now(), "until": "", "again": False}
+    )
 
 
 def _no_step(items: ItemStore, _: Any) -> None:
@@ -212,12 +237,14 @@ def _received(items: ItemStore, _: kinds.BytesReceived) -> None:
 
 def _prompt_shows(items: ItemStore, fact: kinds.LandmarkReached) -> None:
     items.set(_PROMPT, fact.landmark)
+    _goes_on(items)
 
 
 HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.RecordingOpened: none_yet,
     kinds.BytesReceived: _received,
     kinds.LandmarkReached: _prompt_shows,
+    kinds.PatternSeen: _line_seen,
     kinds.DeadlineArmed: _armed,
     kinds.StepStarted: _step_started,
     kinds.HandsOnAsked: _hands_on_asked,

@@ -149,7 +149,10 @@ def test_the_step_that_the_program_is_at_has_its_beginning_and_its_end():
         "name": "list",
         "since": "2026-11-25T09:00:03.000+00:00",
         "until": "2026-11-25T09:10:00.000+00:00",
+        "again": False,
     }
+    told.tell(kinds.StepOverdue(**LATE_STEP | AT_CONSOLE, then="wait on"))
+    assert told["at_step"]["again"]
     assert told.tell(kinds.StepEnded(script="round", step="list"))["at_step"] is None
 
 

@@ -6,13 +6,14 @@ import msgspec
 import pytest
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.decisions.session.troubles import REPEATED_WITHIN_US
+from exhibit.decisions.session.troubles import REPEATED_WITHIN_US, Troubles
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import MACHINE, S, folder, opened, pause, script, wait
 from tests.decisions.one_round import one_round
+from tests.pages import made_facts
 
 WARM, FAILED = b"DRIVE LEFT WARM\r\n", b"DRIVE LEFT FAILED\r\n"
 
@@ -116,6 +117,20 @@ def test_a_line_that_the_folder_names_ends_it_and_then_nothing_else_does():
     driver.prints(b"JOB 3 STOPPED\r\n")
     (over,) = driver.facts(kinds.TroubleOver)
     assert over.how == "the machine shows JOB 3 STOPPED"
+
+
+@pytest.mark.parametrize("name", ["nothing-starts", "small-not-ready"])
+def test_a_start_that_the_whimbrel_refused_is_over_once_its_starter_asks(name):
+    troubles = Troubles(made_facts.WHIMBREL.machine)
+    raised = kinds.TroubleRaised(trouble=name, line="", words={}, do={})
+    troubles.note(kinds.Entry(1, 0, raised))
+    ready = kinds.PatternSeen(pattern="small-ready", line="SMALL READY")
+    assert troubles.note(kinds.Entry(2, 0, ready)) == []
+    asks_day = kinds.LandmarkReached(landmark="day-and-year", line="DAY OF YEAR AND YEAR?")
+    (told,) = troubles.note(kinds.Entry(3, 0, asks_day))
+    assert told.fact == kinds.TroubleOver(
+        raised=1, by="the machine", how="the machine shows DAY OF YEAR AND YEAR?"
+    )
 
 
 def test_a_machine_that_is_only_watched_has_troubles_too():
