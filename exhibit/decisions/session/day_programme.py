@@ -107,7 +107,7 @@ class DayProgramme(Programme):
                 if day is None:
                     return []
                 failed = self._session.fail_at_rest(day.failed) if day.failed else []
-                return [*self._day.go_on(day, at_us), *failed]
+                return [*failed, *self._day.go_on(day, at_us)]
             case kinds.Heartbeat():
                 return [*self._day.tell_first(), *self._look(at_us), *super().note(fact, at_us)]
             case kinds.LineOpened():

@@ -1,4 +1,4 @@
-"""A closing of which only steps by hand are left goes on where it was broken off, and types nothing for that."""
+"""A closing of which only steps by hand are left goes on where it was broken off, and types nothing."""
 
 from __future__ import annotations
 
