@@ -54,6 +54,8 @@ class ScriptStarted(Fact, frozen=True, kw_only=True):
     title: Words
     by: str
     round: int = 0
+    from_step: str = ""
+    """The step with which it goes on, where it was broken off; empty if it begins with its first."""
 
 
 class StepStarted(Fact, frozen=True, kw_only=True):

@@ -225,6 +225,40 @@ def closing() -> FakeDesk:
     return turned(resting(), "closing").tell(started("closing"))
 
 
+def by_hand(desk: FakeDesk, *steps: str) -> FakeDesk:
+    """These steps of the closing are done by hand."""
+    for step in steps:
+        asks(desk, hand_step(step, "closing")).tell(
+            kinds.HandsOnConfirmed(step=step, by="docent 1"), kinds.StepEnded(script="closing", step=step)
+        )
+    return desk
+
+
+ALL_BY_HAND = ("stop-lower", "stop-upper", "stop-small", "turn-the-key-off")
+
+
+def at_upper() -> FakeDesk:
+    """The closing has stopped the lower drive, and waits for the upper one."""
+    return asks(by_hand(closing(), "stop-lower"), hand_step("stop-upper", "closing"))
+
+
+def failed_at_upper() -> FakeDesk:
+    """Somebody said that the upper drive can't be stopped."""
+    why = "a person said that it can't be done: it sticks"
+    refused = kinds.StepFailed(script="closing", step="stop-upper", why=why)
+    over = kinds.SessionFailed(why=why, last_lines=[])
+    return at_upper().tell(refused, ended("closing", "failed", why), over)
+
+
+def left_out_upper() -> FakeDesk:
+    """The closing ran to its end, but one of its steps by hand was left out."""
+    desk = at_upper().tell(
+        kinds.LateAnswered(step="stop-upper", answer="leave out", by="docent 1"),
+        kinds.StepLeftOut(script="closing", step="stop-upper", why="it was late"),
+    )
+    return turned(by_hand(desk, *ALL_BY_HAND[2:]).tell(ended("closing")), "over")
+
+
 def begun_again() -> FakeDesk:
     """The key was turned, the opening was stopped and begun again."""
     desk = asks(opening(), hand_step("turn-the-key")).tell(
@@ -335,7 +369,21 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "troubles": many_troubles,
     "failure": lambda: failed(rounds()),
     "failure-in-closing": lambda: turned(failed(rounds(), SILENT), "closing"),
-    "failure-when-over": lambda: turned(failed(rounds()), "over"),
+    "failure-when-over": lambda: failed(
+        turned(by_hand(closing(), *ALL_BY_HAND).tell(ended("closing")), "over")
+    ),
+    "failure-at-hands": failed_at_upper,
+    "given-up": lambda: turned(failed_at_upper(), "over"),
+    "given-up-early": lambda: turned(turned(hands_off(rounds()), "closing"), "over"),
+    "over-left-out": left_out_upper,
+    "over-before-restart": lambda: begun().tell(
+        kinds.DayTurned(
+            phase="over", by="the closing", why="so it was before the program was started again"
+        )
+    ),
+    "stopped-at-hands": lambda: turned(at_upper(), "stopped").tell(
+        ended("closing", "stopped", "docent 1 said stop")
+    ),
     "keyboard": lambda: rounds().tell(kinds.KeyboardTaken(by="engineer 2")),
     "at-the-keys": lambda: engineers(rounds().tell(kinds.KeyboardTaken(by="engineer 2"))),
     "engineer": lambda: engineers(resting()),
@@ -371,17 +419,18 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "late-after-hands": late_after_hands,
     "trouble-typing-held": lambda: raised(rounds(), "typing-blocked", "XOFF for 20 s"),
     "over-by-limits": lambda: turned(
-        resting().tell(LIMITED, started("closing"), ended("closing")), "over"
+        by_hand(resting().tell(LIMITED, started("closing")), *ALL_BY_HAND).tell(ended("closing")), "over"
     ),
-    "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
+    "over": lambda: turned(by_hand(closing(), *ALL_BY_HAND).tell(ended("closing")), "over"),
     "over-off": lambda: turned(
-        resting().tell(
-            kinds.PartStarted(part="lower-drive", by="lower-ready"),
-            started("closing"),
-            kinds.PartStopped(part="lower-drive", by="closing.stop-lower"),
-            ended("closing"),
-            kinds.SessionResting(until_us=0),
-        ),
+        by_hand(
+            resting().tell(
+                kinds.PartStarted(part="lower-drive", by="lower-ready"),
+                started("closing"),
+                kinds.PartStopped(part="lower-drive", by="closing.stop-lower"),
+            ),
+            *ALL_BY_HAND,
+        ).tell(ended("closing"), kinds.SessionResting(until_us=0)),
         "over",
     ),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),

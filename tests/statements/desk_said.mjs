@@ -16,7 +16,8 @@ function said(given, words, visitors, tag) {
   const { numbers, unfinished } = doneOf(page, words);
   const left = block.until ? [timeLeft(block.until, Date.parse(page.at), words)] : [];
   const drawn = block.panel.map((act) => `Drawn: ${act.words[tag]}`);
-  return [block.kind, block.caution, block.says, ...block.detail, ...drawn, ...left, ...answers, ...nextOf(page, words), ...troubles, ...numbers.flat(), ...unfinished, ...mayRunOf(page, visitors).flat()].filter(Boolean).join("\n");
+  const todo = block.todo.length ? [words.todo.head, ...block.todo.map(({ says, caution }) => `${says} ${words.caution}: ${caution}`)] : [];
+  return [block.kind, block.caution, block.says, ...block.detail, ...todo, ...drawn, ...left, ...answers, ...nextOf(page, words), ...troubles, ...numbers.flat(), ...unfinished, ...mayRunOf(page, visitors).flat()].filter(Boolean).join("\n");
 }
 
 const flat = (of, at) => Object.entries(of).flatMap(([key, value]) => (value && typeof value === "object" ? flat(value, [...at, key]) : [[...at, key].join(".")]));

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.pages.desk_states import STATES, WAIT
+from tests.pages.desk_states import ALL_BY_HAND, STATES, WAIT, hand_step
 from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -66,9 +66,12 @@ SILENT = (
 OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"} | {
     "failed-in-tidy-up"
 }
-FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
-STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
-BEGUN_AGAIN = STOPPED_IN | {"silent-in-opening", "silent-in-closing"}
+FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-at-hands", "failure-when-over"}
+STOPPED_IN = {"stopped-in-opening", "stopped-in-closing", "stopped-at-hands"}
+BEGUN_AGAIN = {"stopped-in-closing", "silent-in-closing"}
+NOT_DONE = {"given-up", "given-up-early", "over-left-out", "over-before-restart"}
+"""The day is over, and not every step by hand of its closing was confirmed."""
+DONE = {"over", "over-off", "over-by-limits"}
 CLOSES = (
     set(STATES)
     - {
@@ -81,10 +84,11 @@ CLOSES = (
         "over-off",
         "over-by-limits",
     }
+    - NOT_DONE
     - FAILURES
 )
 LOST = {"bridge-gone", "link-lost"}
-OVER = {"over", "over-off", "over-by-limits"}
+OVER = DONE | NOT_DONE
 
 SAID: dict[str, tuple[str, set[str]]] = {
     "lost.bridge": ("The program that talks to the machine has stopped", {"bridge-gone"}),
@@ -100,7 +104,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off", "hands-off-silent"}),
     "stop.tries": ("The program tries to stop what it started.", {"stopping-silent"}),
     "stop.standing": ("On the console stands “STOP JOB 1”", {"hands-off"}),
-    "stop.mayRun": ("may still be running", {"hands-off", "failed-hands-off", "hands-off-silent"}),
+    "stop.mayRun": (
+        "may still be running", {"hands-off", "failed-hands-off", "hands-off-silent", "given-up-early"}
+    ),
     "trouble.kind": ("Trouble since 09:", TROUBLED),
     "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
     "stop.names": ("A step that finds nothing to do is left out", {"stopping"}),
@@ -128,11 +134,17 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "failure.handsOff": ("Docent 1 said hands off. Somebody has to look", {"failed-hands-off"}),
     "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN | {"stopped"}),
     "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening", "silent-in-opening"}),
-    "stoppedIn.opening.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
+    "stoppedIn.opening.does": (
+        "It begins with its first step. What is already so", {"stopped-in-opening", "silent-in-opening"}
+    ),
     "stoppedIn.opening.detail": ("What you have switched on is still on", {"stopped-in-opening"}),
     "stoppedIn.closing.label": ("Begin the closing again\n", {"stopped-in-closing", "silent-in-closing"}),
-    "stoppedIn.closing.does": ("It begins with its first step. What is already so", BEGUN_AGAIN),
-    "stoppedIn.closing.detail": ("What hasn’t been switched off is still on", {"stopped-in-closing"}),
+    "stoppedIn.closing.does": ("finds out what state the console is in. If it can begin from", BEGUN_AGAIN),
+    "stoppedIn.goesOn.label": ("Go on with the closing where it stopped\n", {"stopped-at-hands"}),
+    "stoppedIn.goesOn.does": ("Only steps by hand are left of it. Nothing is typed.", {"stopped-at-hands"}),
+    "stoppedIn.closing.detail": (
+        "What hasn’t been switched off is still on", STOPPED_IN - {"stopped-in-opening"}
+    ),
     "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58. If", {"slow"}),
     "handsOn.before": ("The step before isn’t done\n", {"hands-on-after"}),
     "late.before": ("Was this really done? If not, do it now, one after", {"late-after-hands"}),
@@ -198,6 +210,8 @@ SAID: dict[str, tuple[str, set[str]]] = {
         "lower drive; so it was before the program was started again.", {"held-since-before-restart"}
     ),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
+    "failure.closingGoesOn": ("somebody has looked and says so here, it goes on", {"failure-at-hands"}),
+    "failure.clearGoesOn": ("The closing goes on where it stopped. Nothing", {"failure-at-hands"}),
     "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
     "phases.runs": ("Now: ", RUNNING),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
@@ -218,8 +232,15 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
-    "phases.over.says": ("The day is over", OVER),
-    "phases.over.closed": ("The closing has run to its end", OVER),
+    "phases.over.says": ("The day is over.\n", DONE),
+    "phases.over.notDone": ("As far as this page knows, not all of the closing was done", NOT_DONE),
+    "phases.over.dark": ("Is every lamp dark and nothing turning? If not, call: In this demonstration", DONE),
+    "phases.over.looked": ("The machine was looked at\n", {"given-up", "given-up-early"}),
+    "todo.head": ("Still to do by hand", NOT_DONE | {"failure-in-closing", "failure-at-hands"}),
+    "todo.untyped": (
+        "wasn’t all typed. Call", {"given-up-early", "over-before-restart", "failure-in-closing"}
+    ),
+    "phases.over.closed": ("The closing has run to its end", DONE | {"over-left-out"}),
     "phases.over.off": ("the machine is off: each part whose start it saw has been stopped", {"over-off"}),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
@@ -229,12 +250,15 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"} | UNHEARD | TRIED | SILENT_SLOW),
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
-    "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
+    "done.unfinished": (
+        "A round was ", (FAILURES - {"failure-at-hands"}) | {"stopped", "given-up-early"}
+    ),
     "left.minutes": ("Time left: 10 minutes", WITH_HANDS | DATES),
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
     "early": "tests/pages/test_desk_in_sight.py", "more": "tests/pages/test_desk_in_sight.py",
+    "phases.over.lookedDoes": "beside its label",
     "phases.kinds.closing": "like `phases.kinds.opening`",
     "held.label": "OFFERED", "held.does": "beside its label",
     "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
@@ -318,9 +342,9 @@ OFFERED = {
     "No further round begins. When somebody has looked": OPEN_FAILURES,
     "Let go: type all the same\n": {"trouble-typing-held"},
     "It was seen to: go on": HELD,
-    "Close by hand\nThe day ends here": {"failure-in-closing"},
+    "Close by hand\nThe day ends here": {"failure-in-closing", "failure-at-hands"},
     "Start the day\n": {"before-opening"},
-    "Start the day again\n": {"over", "over-off"},
+    "Start the day again\n": {"over", "over-off", "over-left-out", "over-before-restart"},
 }
 """What is offered, and the states in which it can be had."""
 
@@ -332,6 +356,23 @@ def test_only_what_can_be_had_is_offered(label: str, page: dict[str, Any]) -> No
 
 def test_a_reason_with_a_mark_of_its_own_gets_no_second_one(page: dict[str, Any]) -> None:
     assert "is a cable unplugged?\n" in page["by_state"]["failure-in-closing"]
+
+
+def test_what_is_left_of_a_closing_is_listed_in_order_each_with_its_caution(page: dict[str, Any]) -> None:
+    for state in ("failure-at-hands", "given-up"):
+        said = page["by_state"][state]
+        listed = said[said.index("Still to do by hand") :].split("\n")[1:4]
+        words = [hand_step(step, "closing").words["en"] for step in ALL_BY_HAND[1:]]
+        assert [line.split(" Take care: ")[0] for line in listed] == words
+        assert all(len(line.split(" Take care: ")[1]) > 10 for line in listed)
+
+
+def test_a_closing_that_was_given_up_asks_nobody_to_go_on(page: dict[str, Any]) -> None:
+    for state in ("given-up", "given-up-early"):
+        said = page["by_state"][state]
+        assert "go on" not in said
+        assert "Somebody has to look at the machine" not in said
+        assert "Call: In this demonstration" in said
 
 
 ENGLISH = (

@@ -38,7 +38,7 @@ export class BlockPainter {
     setShown($("caution"), Boolean(block.caution));
     replaceIfChanged($("caution"), [block.caution, tag], () => [newElement("strong", words.caution), ` ${block.caution}`]);
     setText($("says"), block.says);
-    replaceIfChanged($("detail"), [block.detail, block.left, tag], () => details(block));
+    replaceIfChanged($("detail"), [block.detail, block.left, block.todo, tag], () => details(block, words));
     replaceIfChanged($("lines"), [block.lines, tag], () => consoleLines(block, words));
     if (block.lines.length) $("lines").lastElementChild.scrollTop = Number.MAX_SAFE_INTEGER; // the last ones matter most
     this.paintPicture(block, recording, words, tag, visitors);
@@ -164,14 +164,25 @@ function hidesWhatIsFirst({ first }) {
 const nextFrame = () => new Promise((done) => requestAnimationFrame(done));
 const waitsForSomebody = ({ id, answers }) => answers.length > 0 && !["idle", "keyboard"].includes(id.split(" ")[0]);
 
-function details(block) {
+function details(block, words) {
   const parts = block.detail.map((text) => newElement("p", text));
   if (block.left.length) {
     const list = newElement("ol", undefined, "left-steps");
     list.append(...block.left.map((name) => newElement("li", name)));
     parts.push(list);
   }
+  if (block.todo.length) {
+    const list = newElement("ol", undefined, "todo");
+    list.append(...block.todo.map((step) => todoItem(step, words)));
+    parts.push(newElement("p", words.todo.head), list);
+  }
   return parts;
+}
+
+function todoItem({ says, caution }, words) {
+  const item = newElement("li", says);
+  if (caution) item.append(" ", newElement("strong", `${words.caution}:`), ` ${caution}`);
+  return item;
 }
 
 // What the console showed, below the answers, which are to be in sight.

@@ -1,5 +1,5 @@
 // What stands in the large block: the one thing to do now. Knows no browser: it makes sentences from the items.
-// A block is {id, tone, kind, says, caution, detail, first, lines, left, until, panel, part, answers, form}; `first` is how
+// A block is {id, tone, kind, says, caution, detail, first, lines, left, until, panel, part, todo, answers, form}; `first` is how
 // many lines of the detail must be read first: what to do, and whom to call. An answer is
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
@@ -26,7 +26,7 @@ export function blockOf(page) {
 }
 
 function block(id, given) {
-  return { id, tone: "", kind: "", says: "", caution: "", detail: [], first: 0, lines: [], left: [], until: "", panel: [], part: "", answers: [], form: "", ...given };
+  return { id, tone: "", kind: "", says: "", caution: "", detail: [], first: 0, lines: [], left: [], until: "", panel: [], part: "", todo: [], answers: [], form: "", ...given };
 }
 
 function nobody({ signedIn, words, alone }) {
@@ -50,7 +50,7 @@ function stopping(page) {
   if (!stop) return null;
   const quiet = isSilent(page);
   if (stop.state === "hands off") {
-    if (items.doing) return null;
+    if (items.doing || items.today?.phase === "over") return null;
     const says = quiet ? [words.silent.says, ...ofSilence(page)] : [];
     return block("hands off", { tone: quiet ? "trouble" : "", kind: words.stop.kind, says: words.stop.handsOff, detail: [...says, ...afterHandsOff(stop, words)] });
   }
@@ -120,7 +120,7 @@ function trouble({ items, words, tag, at, printedAt }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
   const blocks = one.line?.startsWith(NOT_TYPED_AT);
-  const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
+  const waiting = items.session?.state === "failed" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
   return block(`trouble ${one.raised}`, {
     tone: "trouble",
     kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
@@ -213,6 +213,7 @@ function failure(asked, items, words, tag) {
   const open = (items.troubles ?? []).filter(({ state }) => state === "seen" || state === "set aside");
   const { silent: quiet, today } = items;
   const call = keyholderOf(items, words, tag);
+  const closing = today?.phase === "closing", goesOn = closing && items.closing_left?.goes_on_at;
   return block(`failure ${asked.asked}`, {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
@@ -221,14 +222,16 @@ function failure(asked, items, words, tag) {
     detail: [ // what to do and whom to call come first: a long reason is cut off by the answers
       call, quiet && words.silent.look, words.failure.look, quiet && words.silent.since(hoursMinutes(quiet.since)),
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
-      today?.phase === "closing" && words.failure.closing,
+      closing && (goesOn ? words.failure.closingGoesOn : words.failure.closing),
+      closing && untyped(items, words),
       ...(off ? afterHandsOff(off, words) : []),
       words.failure.why(ended(reasonOf(asked.advice.why, words))),
     ].filter((one, at, all) => one && all.indexOf(one) === at),
     first: call ? 2 : 1,
     lines: asked.advice.lines,
+    todo: closing ? leftByHand(items, tag) : [],
     answers: [
-      { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },
+      { request: "clear", label: words.failure.clear, does: goesOn ? words.failure.clearGoesOn : words.failure.clearDoes, large: true },
       ...(CAN_BEGIN_ANEW.includes(today?.phase) ? [{ opens: "begin anew", about: asked.asked, label: words.anew.label, does: words.anew.when, large: true }] : []),
       ...(today?.phase === "over" ? [] : [{ opens: "close", ...closeAfterFailure(items, words), large: true }]),
     ],
@@ -240,6 +243,13 @@ function closeAfterFailure({ today }, words) {
   const given = today?.phase === "closing";
   return given ? { label: words.failure.byHand, does: words.failure.byHandDoes } : { label: words.acts.close.label, does: words.failure.closeDoes };
 }
+
+// What of the closing's steps by hand nobody has confirmed.
+function leftByHand({ closing_left: left }, tag) {
+  return (left?.steps ?? []).map((step) => ({ says: inLanguage(step.words, tag) || spaced(step.name), caution: inLanguage(step.caution, tag) }));
+}
+
+const untyped = ({ closing_left: left }, words) => (left?.steps.length && !left.typed ? words.todo.untyped : "");
 
 function keyholderOf(items, words, tag) {
   const who = inLanguage(items.for_docent?.keyholder, tag);
@@ -302,26 +312,43 @@ function idle({ items, words, tag, badge, at }) {
   const because = why ? words.phases.because(ended(reasonOf(why, words))) : "";
   const noMore = phase === "over" && today.closed_by ? words.phases.noMore : "";
   const closed = phase === "over" && script?.name === "closing" && script.outcome === "done" ? words.phases.over.closed : "";
-  const off = phase === "over" && badge.name === "asleep" ? words.phases.over.off : "";
+  const todo = phase === "over" ? leftByHand(items, tag) : [];
+  const off = phase === "over" && !todo.length && badge.name === "asleep" ? words.phases.over.off : "";
   const slow = slowStep({ items, at }, ["opening", "closing"].includes(phase) ? SOON_S : undefined);
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until), slow.again) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
-  const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
+  const stopped = phase === "stopped" ? stoppedIn(items, words) : undefined;
+  const isLookedAfter = phase === "over" && session?.state === "failed";
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
   const tidying = runs && script.tidying ? words.phases.tidying : null;
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
   return block(`idle ${phase} ${today?.since ?? ""}${tidying ? " tidying" : ""}`, {
     kind: tidying ? tidying.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
-    says: tidying?.says ?? ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
+    says: tidying?.says ?? (todo.length ? words.phases.over.notDone : ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until))),
+    todo,
+    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", ...(phase === "over" ? beforeLeaving(items, todo, words, tag) : []), tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
     answers: [
-      ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
+      ...(isLookedAfter ? [{ request: "clear", label: words.phases.over.looked, does: words.phases.over.lookedDoes }] : []),
+      ...(begins && !isLookedAfter && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
     ],
   });
 }
 
 const twoPeople = ({ for_docent: said }, words, tag) => inLanguage(said?.two_people, tag) && words.before.twoPeople(inLanguage(said.two_people, tag));
+
+// A closing of which only steps by hand are left goes on there; any other begins again.
+function stoppedIn({ today, closing_left: left }, words) {
+  const said = words.stoppedIn[today?.resumes];
+  return today?.resumes === "closing" && left?.goes_on_at ? { ...said, ...words.stoppedIn.goesOn } : said;
+}
+
+// What is left to do or to look at before whoever closed leaves; and what ended the closing, if it failed.
+function beforeLeaving(items, todo, words, tag) {
+  const who = inLanguage(items.for_docent?.keyholder, tag), { session, stopping: stop } = items;
+  const failed = session?.state === "failed" ? [...(stop?.state === "hands off" ? afterHandsOff(stop, words) : []), words.failure.why(ended(reasonOf(session.why, words)))] : [];
+  return [...(todo.length ? [untyped(items, words), keyholderOf(items, words, tag)] : [words.phases.over.dark(who)]), ...failed];
+}
 
 function beforeOpening(items, words, tag) {
   const { steps_by_hand: hands, keyholder } = items.for_docent ?? {};

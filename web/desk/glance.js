@@ -16,7 +16,7 @@ export function glanceOf(day, words, tag) {
   const { glance } = words, { needs } = day;
   const waits = needs ? glance.needs[needs.what](hoursMinutes(needs.since)) : "";
   if (needs?.what === "failure") return { says: [words.failure.says, comes([words.next.looked], words)], needs: waits };
-  if (day.stopping) return { says: day.stopping === "hands off" ? [words.stop.handsOff, words.stop.mayRun] : [words.stop[day.stopping]], needs: waits };
+  if (day.stopping && day.phase !== "over") return { says: day.stopping === "hands off" ? [words.stop.handsOff, words.stop.mayRun] : [words.stop[day.stopping]], needs: waits };
   const says = silent(day, words) ?? (day.keyboard ? [`${words.keys.kind}.`, words.keys.nothingElse] : ofPhase(day, words, tag));
   const next = day.next.map(({ what, at }) => words.next[what](hoursMinutes(at)));
   return { says: [...says, comes(next, words)].filter(Boolean), needs: waits };
@@ -43,7 +43,7 @@ function ofPhase(day, words, tag) {
   if (round?.tidying) return [`${phases.tidying.kind}.`, phases.tidying.says, phases.runs(inLanguage(round.title, tag), round.number)];
   const said = phase === "closing" && !day.begun ? closingComes(round?.number, day.hands, words) : phases[phase];
   return [
-    said.says(hoursMinutes(day.until)),
+    day.left ? phases.over.notDone : said.says(hoursMinutes(day.until)),
     phase !== "before opening" && glance.since(hoursMinutes(day.since)),
     round && phases.runs(inLanguage(round.title, tag), round.number),
     day.rests && phases.rests(hoursMinutes(day.rests)),

@@ -6,6 +6,7 @@
     round       {title, number, tidying}: the script that runs now; null if none does
     rests       until when the rounds rest; "" unless they do
     stopping    what has become of a stop; "" unless somebody has said stop
+    left        whether the day is over, and steps by hand of its closing are left
     keyboard    whether a person has it
     needs       {what, since}: what waits for somebody; null if nothing does
 
@@ -37,6 +38,7 @@ def at_a_glance(visitors: Value, docents: Value) -> dict[str, Any]:
         else None,
         "rests": session["until"] if session["state"] == "resting" and today["phase"] == "rounds" else "",
         "stopping": stopping["state"] if stopping else "",
+        "left": today["phase"] == "over" and bool(docents("closing_left")["steps"]),
         "keyboard": docents("keyboard") is not None,
         "needs": _needs(today, docents("doing"), docents("troubles")),
     }

@@ -11,6 +11,7 @@ Items besides the visitors':
                 hand, and whether it has begun; when what holds the rounds was last looked at again
     at_step     the step that the program is at: {script, name, since, until, again}; null if none runs
     doing       the one thing that waits for a person; null if nothing does
+    closing_left  what of the closing is still to do by hand, and where it can go on
     troubles    [{raised, name, words, do, caution, lines, state, since, until, ...}], the most urgent first
     keyboard    {who, since}; null unless a person has it
     stopping    {state, left, within_s, ...}; null unless somebody has said stop
@@ -25,7 +26,16 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.desk import at_a_glance, doing, done_before, hands, practised, today, troubles
+from exhibit.decisions.desk import (
+    at_a_glance,
+    closing_left,
+    doing,
+    done_before,
+    hands,
+    practised,
+    today,
+    troubles,
+)
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
@@ -37,6 +47,7 @@ _HANDLERS = (
     hands.HANDLERS,
     today.HANDLERS,
     practised.HANDLERS,
+    closing_left.HANDLERS,
 )
 _FREQUENT = frozenset({kinds.BytesReceived, kinds.BytesTyped, kinds.SecretTyped, kinds.DeadlinePassed})
 """Kinds that change nothing in what the visitors' picture counts; a fact of another kind soon follows."""

@@ -206,6 +206,12 @@ def _over(items: ItemStore, fact: Any) -> None:
         items.set(DOING, None)
 
 
+def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
+    """A day that is over waits for nobody: a closing that had failed was given up."""
+    if fact.phase == "over":
+        _over(items, fact)
+
+
 def _armed(items: ItemStore, fact: kinds.DeadlineArmed) -> None:
     if fact.name != "step":
         return
@@ -262,6 +268,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.SessionFailed: _session_failed,
     kinds.PersonAsked: _person_asked,
     kinds.SessionCleared: _over,
+    kinds.DayTurned: _day_turned,
     kinds.ScriptStarted: _over,
     kinds.RecordingClosed: _over,
 }

@@ -6,9 +6,9 @@ from typing import Final, Literal
 
 from exhibit import __version__
 from exhibit.decisions.machine.filling import numbers_named
-from exhibit.decisions.machine.script import AnyStep, CheckPack, Folder, HandsOn, Pause, TypeCommand
+from exhibit.decisions.machine.script import CLOSING, AnyStep, CheckPack, Folder, HandsOn, Pause, TypeCommand
 from exhibit.facts.clock import read_wall
-from exhibit.facts.docent_words import ForDocent, TidyStep
+from exhibit.facts.docent_words import ForDocent, HandStep, TidyStep
 from exhibit.facts.recording_facts import RecordingOpened
 from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.facts.visitor_words import Hours
@@ -89,7 +89,7 @@ def hours_from(folder: Folder, wall: str) -> Hours | None:
 
 
 def _for_docent(folder: Folder) -> ForDocent:
-    scripts = folder.scripts.items()
+    scripts, closing = folder.scripts.items(), folder.scripts.get(CLOSING)
     return ForDocent(
         mains_stop=folder.machine.site.mains_stop,
         keyholder=folder.machine.site.keyholder,
@@ -104,6 +104,13 @@ def _for_docent(folder: Folder) -> ForDocent:
             for sign in (*marks.started, *marks.stopped)
             if "." in sign
         },
+        closing=[
+            HandStep(name=step.name, words=step.words, caution=step.caution)
+            for step in (closing.steps if closing is not None else ())
+            if isinstance(step, HandsOn | CheckPack)
+        ],
+        closing_types=closing is not None and len(closing.last_by_hand) < len(closing.steps),
+        last_by_hand=list(closing.last_by_hand) if closing is not None else [],
         tidy_ups={
             name: [
                 TidyStep(name=step.name, within_us=_within_us(step), needs=_needs(step))

@@ -161,6 +161,14 @@ class Script(msgspec.Struct, frozen=True, kw_only=True):
     steps: tuple[AnyStep, ...]
     tidy_up: tuple[AnyStep, ...]
 
+    @property
+    def last_by_hand(self) -> tuple[str, ...]:
+        """Its last steps, behind the last one that types or waits for the machine."""
+        for place in range(len(self.steps), 0, -1):
+            if not isinstance(self.steps[place - 1], StepByHand | Pause | GiveCaption):
+                return tuple(step.name for step in self.steps[place:])
+        return tuple(step.name for step in self.steps)
+
 
 class WayHome(msgspec.Struct, frozen=True, kw_only=True):
     """How to find out what state the console is in, and how to get from there to where scripts begin."""

@@ -65,7 +65,8 @@ class Rehearsal:
         self._begin(recorded)
         if (script := self._now.script) is not None:
             secrets = self._now.stand_in_secrets()
-            self._run.begin(self._decider.begin(script.name, secrets, self._run.now_us))
+            from_step = recorded.started.from_step if recorded.started is not None else ""
+            self._run.begin(self._decider.begin(script.name, secrets, self._run.now_us, from_step))
         while self._turn():
             pass
         self._seen.played(len(recorded.entries))

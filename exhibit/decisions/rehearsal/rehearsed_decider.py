@@ -28,10 +28,13 @@ class RehearsedDecider:
         """This fact has been recorded."""
         return self._deciding.note(entry)
 
-    def begin(self, script: str, secrets: Mapping[str, str], at_us: int) -> list[Command]:
-        """Runs this one script from now on, whatever ran before."""
+    def begin(
+        self, script: str, secrets: Mapping[str, str], at_us: int, from_step: str = ""
+    ) -> list[Command]:
+        """Runs this one script from now on, whatever ran before; from its first step, or from this one."""
         self.rest()
-        self._operating = self._operating_with(Wanted(before=(script,), rounds=0, after=()), secrets)
+        wanted = Wanted(before=(script,), rounds=0, after=(), from_step=from_step)
+        self._operating = self._operating_with(wanted, secrets)
         self._deciding = self._operating
         return self._operating.begin(at_us)
 

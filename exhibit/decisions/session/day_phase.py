@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Collection
+from typing import Any, Final
 
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.machine.script import CLOSING, ROUND, Planned
@@ -19,9 +19,40 @@ NEXT_DATE: Final = "so it was before midnight"
 UNOPENED: Final[tuple[kinds.DayPhase, ...]] = ("before opening", "over")
 
 
+NOT_KNOWN_AFTER: Final = (
+    kinds.BytesTyped,
+    kinds.SecretTyped,
+    kinds.TypedByHand,
+    kinds.BytesMissed,
+    kinds.KeyboardTaken,
+    kinds.LineLost,
+    kinds.PartStarted,
+    kinds.DayTurned,
+)
+"""After one of these a closing that was broken off begins again from its first step."""
+
+
 def reason_itself(why: str) -> str:
     """Why the day came to its phase, without the words that it was so before; empty if nobody said why."""
     return "; ".join(part for part in why.split("; ") if part not in (RESTARTED, NEXT_DATE))
+
+
+def closing_goes_on_at(step: str, fact: Any, last_by_hand: Collection[str]) -> str:
+    """The step at which a closing that is broken off can go on, after this fact; "" if it can't.
+
+    `step`: the same before the fact. `last_by_hand`: the closing's last steps, which type nothing. Once
+    somebody has typed, or a part was started, it isn't known any more how the machine stands.
+    """
+    match fact:
+        case kinds.StepStarted(script=script, step=begun, tidying=False) if script == CLOSING:
+            return begun if begun in last_by_hand else ""
+        case kinds.ScriptStarted(script=script, from_step=begun):
+            return begun if script == CLOSING else ""
+        case kinds.ScriptEnded(script=script, outcome="done") if script == CLOSING:
+            return ""
+        case kinds.DayTurned(phase="closing" | "stopped"):
+            return step
+    return "" if isinstance(fact, NOT_KNOWN_AFTER) else step
 
 
 class Day:

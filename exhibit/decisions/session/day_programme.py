@@ -15,8 +15,8 @@ import msgspec
 
 from exhibit.decisions.commands import Command, Drop, Tell
 from exhibit.decisions.decider import REST, THIS_COMPUTER
-from exhibit.decisions.machine.script import Folder, Planned
-from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day
+from exhibit.decisions.machine.script import CLOSING, Folder, Planned
+from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day, closing_goes_on_at
 from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, begins_anew, why_not
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal, span_of
@@ -77,6 +77,10 @@ class DayProgramme(Programme):
         """The last run left something on the machine, which is put away first, whatever the phase."""
         self._ends = False
         """The process is being ended."""
+        closing = folder.scripts.get(CLOSING)
+        self._last_by_hand = closing.last_by_hand if closing is not None else ()
+        self._broken_off_at = ""
+        """The step at which a closing that was broken off can go on; "" if it begins with its first."""
 
     def carry_over(self, now_us: int) -> tuple[int, int, str] | None:
         """See Programme. Where nothing is to begin, a new recording can."""
@@ -90,6 +94,7 @@ class DayProgramme(Programme):
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """See Programme. Takes also what people ask for, and how the day stood before."""
+        self._broken_off_at = closing_goes_on_at(self._broken_off_at, fact, self._last_by_hand)
         match fact:
             case kinds.RequestMade(by=by) if by != THIS_COMPUTER:
                 self._day.is_seen(at_us)
@@ -102,7 +107,7 @@ class DayProgramme(Programme):
                 if day is None:
                     return []
                 failed = self._session.fail_at_rest(day.failed) if day.failed else []
-                return [*self._day.go_on(day, at_us), *failed]
+                return [*failed, *self._day.go_on(day, at_us)]
             case kinds.Heartbeat():
                 return [*self._day.tell_first(), *self._look(at_us), *super().note(fact, at_us)]
             case kinds.LineOpened():
@@ -196,7 +201,7 @@ class DayProgramme(Programme):
         self._following = self._day.due
         if self._following is None:
             return [Tell(fact=kinds.SessionResting(until_us=0))]
-        if self._line_open and self._homing is not None:
+        if self._line_open and self._homing is not None and not self._goes_on_at:
             return self._find_home("a person has looked", at_us, vouched=True)
         return self._start_following(at_us)
 
@@ -209,7 +214,7 @@ class DayProgramme(Programme):
             return []
         self._waits = self._following is not None
         dropped = Drop(name=REST)
-        seeks = self._homing is not None and not self._homing.there
+        seeks = self._homing is not None and not self._homing.there and not self._goes_on_at
         if self._following is None or not seeks or not self._line_open:
             return [dropped, *self._start_following(at_us)]
         assert self._homing is not None
@@ -238,7 +243,9 @@ class DayProgramme(Programme):
         self._following = following = self._day.due
         if following is None:
             return [*turned, Tell(fact=kinds.SessionResting(until_us=0))]
-        self._waits = not self._line_open or (self._homing is not None and not self._homing.there)
+        step = self._goes_on_at
+        seeks = self._homing is not None and not self._homing.there and not step
+        self._waits = not self._line_open or seeks
         if self._waits:
             return turned
         if self._homing is not None and (place := self._homing.place) not in ("", *self._may_begin_at()):
@@ -255,7 +262,13 @@ class DayProgramme(Programme):
         self._now, self._refusal, self._tidying = False, None, False
         self._take_following()
         script = self._folder.scripts[following.script]
-        return [*turned, *self._session.start(script, self._wanted.by, following.round, at_us)]
+        return [*turned, *self._session.start(script, self._wanted.by, following.round, at_us, step)]
+
+    @property
+    def _goes_on_at(self) -> str:
+        """The step at which what follows goes on: from there nothing is typed, so nothing is sought."""
+        is_closing = self._following is not None and self._following.script == CLOSING
+        return self._broken_off_at if is_closing else ""
 
     def _refusal_of(self, planned: Planned, at_us: int) -> Refusal | None:
         script = self._folder.scripts[planned.script]

@@ -35,6 +35,8 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     after: tuple[str, ...] = (CLOSING,)
     """Scripts to run last, once each."""
     by: str = "a person"
+    from_step: str = ""
+    """The step with which the first script goes on, for the rehearsal of a run that was broken off before."""
 
 
 class Programme:
@@ -229,7 +231,8 @@ class Programme:
             return [*skipped, *self._refuse(refusal, at_us)]
         self._take_following()
         self._refusal, self._tidying = None, False
-        return [*skipped, *self._session.start(script, self._wanted.by, running.round, at_us)]
+        step = self._wanted.from_step if self._begun == 1 else ""
+        return [*skipped, *self._session.start(script, self._wanted.by, running.round, at_us, step)]
 
     def _leave_out_needless(self) -> list[Command]:
         """Skips scripts that don't begin at the recognised place: the machine is already past them."""

@@ -35,11 +35,13 @@ class _Awaited(msgspec.Struct, frozen=True):
 
 
 class ScriptRun:
-    """Begins at the script's first step. `why` says what ended it early; empty if nothing did."""
+    """Begins at the first step, or at `step`. `why` says what ended it early; empty if nothing did."""
 
-    def __init__(self, script: Script) -> None:
+    def __init__(self, script: Script, step: str = "") -> None:
         self.script = script
-        self.index = 0
+        names = [one.name for one in script.steps]
+        self.from_step = step if step in names else ""
+        self.index = names.index(step) if self.from_step else 0
         self.tidying = False
         self.outcome: Outcome = "done"
         self.why = ""

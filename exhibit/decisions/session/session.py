@@ -81,25 +81,27 @@ class Session:
 
     # -- from outside -------------------------------------------------------------------------
 
-    def start(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
-        """Starts a script. The session must be idle."""
-        return [*self._begin(script, by, round_number, at_us), *self._begin_step(at_us)]
+    def start(self, script: Script, by: str, round_number: int, at_us: int, step: str = "") -> list[Command]:
+        """Starts a script, at `step` if it goes on where it was broken off. The session must be idle."""
+        return [*self._begin(ScriptRun(script, step), by, round_number, at_us), *self._begin_step(at_us)]
 
     def tidy_up_after(
         self, script: Script, by: str, left_open: kinds.LastRecordingRead, at_us: int
     ) -> list[Command]:
         """Runs the tidy-up of an unfinished script, with the numbers that the machine gave then."""
-        begun = self._begin(script, by, 0, at_us)
+        begun = self._begin(ScriptRun(script), by, 0, at_us)
         self._run.resume(left_open)
         return [*begun, *self._tidy_up(at_us)]
 
-    def _begin(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
+    def _begin(self, run: ScriptRun, by: str, number: int, at_us: int) -> list[Command]:
         self._progress.go("script started")
-        self._begun = ScriptRun(script)
+        self._begun, script = run, run.script
         self._stop_asked = False
         self._asked_before, self._known = self._jobs.doubts.next - 1, set()
         self.goes_on_after, self._key_us = "", None
-        started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
+        started = kinds.ScriptStarted(
+            script=script.name, title=script.title, by=by, round=number, from_step=run.from_step
+        )
         return [Tell(fact=started), Arm(name=SCRIPT, due_us=at_us + script.within_us)]
 
     def clear(self) -> None:

@@ -12,6 +12,7 @@ OWN = {
     "today",
     "doing",
     "at_step",
+    "closing_left",
     "troubles",
     "keyboard",
     "practice",
