@@ -249,7 +249,7 @@ def test_a_paired_device_is_told_how_the_day_stands_and_a_stranger_is_not(there:
         time.sleep(0.05)
     assert (day["phase"], day["round"], day["bridge"]) == (
         "rounds",
-        {"title": {"en": "Tides"}, "number": 4},
+        {"title": {"en": "Tides"}, "number": 4, "tidying": False},
         True,
     )
     assert day["needs"]["what"] == "hands on"

@@ -500,7 +500,8 @@ def test_what_a_trouble_wants_set_again_is_drawn(page: dict[str, Any]) -> None:
 
 def test_how_long_a_round_still_takes_is_said_by_those_before_it(page: dict[str, Any]) -> None:
     assert "round 4. It takes about 3 more minutes." in page["by_state"]["rounds"]
-    assert "more minute" not in page["by_state"]["opening"]
+    for state in ("opening", "tidying"):
+        assert "more minute" not in page["by_state"][state]
 
 
 def test_what_was_held_before_midnight_has_no_time_but_says_what_to_see_to(page: dict[str, Any]) -> None:

@@ -63,7 +63,7 @@ export function roundMinutes(day) {
 // How long the round that runs still takes, by those of today; 0 while that can't be said.
 export function minutesLeft({ day, script }, at) {
   const now = (day?.spans ?? []).find(({ kind, until }) => kind === "round" && !until);
-  if (!script?.round || !now || !at) return 0;
+  if (!script?.round || script.tidying || !now || !at) return 0;
   return Math.max(0, roundMinutes(day) - Math.floor((Date.parse(at) - Date.parse(now.from)) / 60_000));
 }
 
