@@ -23,9 +23,17 @@ SLOW = {"slow", "slow-again"}
 SILENT_SLOW = {"silent-slow", "silent-slow-again"}
 NEEDED = SILENT_SLOW | {"silent", "silent-in-opening"} | UNHEARD
 TRIED = {"stopping-silent", "hands-off-silent"}
-ASKED_AGAIN = {"hands-on-after", "put-off-answered"} | {"hands-on", "put-off", "put-off-by-machine", "panel", "begun-again", "practice"}
+ASKED_AGAIN = {"hands-on-after", "put-off-answered"} | {
+    "hands-on",
+    "put-off",
+    "put-off-by-machine",
+    "panel",
+    "begun-again",
+    "practice",
+}
 WITH_HANDS = ASKED_AGAIN | {"hands-on-then-stop", "hands-on-then-once-more", "hands-on-before"}
-LATE = {"late-hand", "late-console", "late-nothing", "late-after-hands"}
+LATE_AT_CONSOLE = {"late-console", "late-after-hands"}
+LATE = LATE_AT_CONSOLE | {"late-hand", "late-nothing"}
 DATES = {"date", "date-then-left-out"}
 IN_STEP = {"trouble-in-step", "trouble-at-switches"}
 IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, *LATE, "opening"}
@@ -35,14 +43,18 @@ LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
 RUNNING = {"rounds", "opening", "closing", "closing-comes", *SLOW, "closed-by-limits", "troubles"} | {
     "emergencies"
 }
-SILENT = {
-    "silent",
-    "failed-silent",
-    "failed-hands-off",
-    "failed-in-tidy-up",
-    "stopping-silent",
-    "hands-off-silent",
-} | UNHEARD | SILENT_SLOW
+SILENT = (
+    {
+        "silent",
+        "failed-silent",
+        "failed-hands-off",
+        "failed-in-tidy-up",
+        "stopping-silent",
+        "hands-off-silent",
+    }
+    | UNHEARD
+    | SILENT_SLOW
+)
 OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"} | {
     "failed-in-tidy-up"
 }
@@ -134,12 +146,12 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", DATES),
     "putOff.too early": ("It was done too early", {"put-off"}),
-    "putOff.shown": ("The machine showed that it has to be done again. If you have done so already", {"put-off-by-machine"}),
+    "putOff.shown": ("The machine showed that it has to be done again. If you have", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
     "late.seen.nothing": ("Nothing has come from the machine.\n", {"late-nothing"}),
-    "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console", "late-after-hands"}),
+    "late.seen.quiet": ("The machine has printed nothing more for a while", LATE_AT_CONSOLE),
     "late.waitOnDoes": ("The step gets ", LATE),
     "failure.kind": ("Stopped at 09:5", FAILURES),
     "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
@@ -375,7 +387,9 @@ def test_a_late_step_asks_first_for_the_steps_by_hand_before_it_with_their_cauti
     assert "Load a pack only when the drive has stopped." in said
     assert "Spinning discs." in said
     asked = said.index("then wait on:\n1. Load the pack SALLOW 2")
-    assert asked < said.index("\n2. Start the LOWER drive.") < said.index("The machine has printed nothing more")
+    assert (
+        asked < said.index("\n2. Start the LOWER drive.") < said.index("The machine has printed nothing more")
+    )
 
 
 def test_what_the_machine_showed_asks_for_no_repeat_once_it_goes_on(page: dict[str, Any]) -> None:
@@ -386,7 +400,9 @@ def test_what_the_machine_showed_asks_for_no_repeat_once_it_goes_on(page: dict[s
         assert untrue in page["by_state"]["put-off-by-machine"]
 
 
-def test_a_silent_machine_in_a_slow_step_asks_for_nothing_else_with_a_second_voice(page: dict[str, Any]) -> None:
+def test_a_silent_machine_in_a_slow_step_asks_for_nothing_else_with_a_second_voice(
+    page: dict[str, Any],
+) -> None:
     said = page["by_state"]["silent-slow"]
     assert "the step “tides table” has until 09:58, and then this page says" in said
     assert "though not too long yet" not in said

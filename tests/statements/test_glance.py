@@ -18,17 +18,18 @@ from tests.statements.test_desk import (
     HELD,
     IDLE,
     LATE,
+    NEEDED,
     OVER,
     ROOT,
+    SLOW,
     STOPPED_IN,
     TROUBLED,
-    UNHEARD,
     WITH_HANDS,
 )
 
 BY_WORD = {"before-opening", "away", "nobody-there", "stopped"} | STOPPED_IN
-CALM = IDLE | {"opening", "closing", "closing-comes", "closed-by-limits", "quiet", "slow", "troubles"}
-NOT_HEARD = {"silent", "silent-in-opening"} | UNHEARD
+CALM = IDLE | SLOW | {"opening", "closing", "closing-comes", "closed-by-limits", "quiet", "troubles"}
+NOT_HEARD = NEEDED
 AT_THE_KEYS = {"keyboard", "at-the-keys"}
 ASKED = (WITH_HANDS | DATES | LATE) - {"trouble-in-step"}
 SAID: dict[str, tuple[str, set[str]]] = {
@@ -49,7 +50,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
 BORROWED: dict[str, tuple[str, set[str]]] = {
     "rounds": (
         "The rounds run by themselves.",
-        IDLE | {"troubles", "slow", "trouble", "trouble-typing-held"},
+        IDLE | SLOW | {"troubles", "trouble", "trouble-typing-held"},
     ),
     "runs": (
         "Now: ",

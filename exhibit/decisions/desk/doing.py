@@ -219,7 +219,9 @@ def _armed(items: ItemStore, fact: kinds.DeadlineArmed) -> None:
 
 
 def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
-    items.set(STEP, {"script": fact.script, "name": fact.step, "since": items.now(), "until": "", "again": False})
+    items.set(
+        STEP, {"script": fact.script, "name": fact.step, "since": items.now(), "until": "", "again": False}
+    )
 
 
 def _no_step(items: ItemStore, _: Any) -> None:
