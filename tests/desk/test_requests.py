@@ -61,6 +61,14 @@ def test_nothing_is_confirmed_within_a_second_of_being_asked(there: World) -> No
     assert there.bridge.taken() == []
 
 
+def test_why_a_step_is_not_done_yet_reaches_the_recording(there: World) -> None:
+    why = "a step before was confirmed before it was done, one of: start-small"
+    assert there.tablet("AB").asks("not yet", step="start-upper", why=why)[1]["accepted"]
+    (asked,) = there.bridge.taken()
+    made = asked.made()
+    assert (made.request, made.step, made.why) == ("not yet", "start-upper", why)
+
+
 class Clock:
     now_s = 0.0
 

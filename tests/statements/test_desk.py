@@ -32,7 +32,8 @@ ASKED_AGAIN = {"hands-on-after", "put-off-answered"} | {
     "practice",
 }
 WITH_HANDS = ASKED_AGAIN | {"hands-on-then-stop", "hands-on-then-once-more", "hands-on-before"}
-LATE = {"late-hand", "late-console", "late-nothing", "late-after-hands"}
+LATE_AT_CONSOLE = {"late-console", "late-after-hands"}
+LATE = LATE_AT_CONSOLE | {"late-hand", "late-nothing"}
 DATES = {"date", "date-then-left-out"}
 IN_STEP = {"trouble-in-step", "trouble-at-switches"}
 IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, *LATE, "opening"}
@@ -166,12 +167,12 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", DATES),
     "putOff.too early": ("It was done too early", {"put-off"}),
-    "putOff.shown": ("The machine showed that it has to be done again. If you have done so already", {"put-off-by-machine"}),
+    "putOff.shown": ("The machine showed that it has to be done again. If you have", {"put-off-by-machine"}),
     "late.kind": ("This takes longer than it should", LATE),
     "late.says": ("We are waiting for: tidebook date", {"late-console"}),
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
     "late.seen.nothing": ("Nothing has come from the machine.\n", {"late-nothing"}),
-    "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console", "late-after-hands"}),
+    "late.seen.quiet": ("The machine has printed nothing more for a while", LATE_AT_CONSOLE),
     "late.waitOnDoes": ("The step gets ", LATE),
     "failure.kind": ("Stopped at 09:5", FAILURES),
     "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
@@ -280,7 +281,8 @@ ELSEWHERE = {
     "next.rest": "the visitors' day",
     "left.seconds": "tests/pages/test_desk_page.py", "left.over": "its time is up",
     "handsOn.kind": "a step that the folder's script doesn't list",
-    "troubles.none": "an empty list", "troubles.elsewhere": "tests/pages/test_desk_page.py", "printed": "an empty console", "next.none": "an empty list",
+    "troubles.none": "an empty list", "troubles.elsewhere": "tests/pages/test_desk_page.py",
+    "printed": "an empty console", "next.none": "an empty list",
     "nobody.kind": "tests/pages/test_desk_page.py", "nobody.says": "tests/pages/test_desk_page.py",
 }  # fmt: skip
 """Statements that no picture here makes, and what shows when they are made."""
