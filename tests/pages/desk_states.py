@@ -421,6 +421,15 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "over-by-limits": lambda: turned(
         by_hand(resting().tell(LIMITED, started("closing")), *ALL_BY_HAND).tell(ended("closing")), "over"
     ),
+    "over-after-held": lambda: turned(
+        by_hand(turned(held(resting()), "closing").tell(started("closing")), *ALL_BY_HAND).tell(
+            ended("closing")
+        ),
+        "over",
+    ),
+    "gone-on": lambda: rounds().tell(
+        ended(outcome="failed", why="the line was lost"), started("round", 5)
+    ),
     "over": lambda: turned(by_hand(closing(), *ALL_BY_HAND).tell(ended("closing")), "over"),
     "over-off": lambda: turned(
         by_hand(

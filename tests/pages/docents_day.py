@@ -195,7 +195,7 @@ class DocentsDay:
     def is_sure(self, label: str) -> None:
         """Presses the button with these words, and once more where the page asks about it."""
         self.page.locator("#block button", has_text=label).first.click()
-        self.until(lambda: self.says("Close for today?"))
+        self.until(lambda: self.says("Please confirm"))
         self.presses(label)
 
     def at_front(self, act: str) -> str:

@@ -375,10 +375,10 @@ def test_each_thing_that_can_be_asked_of_the_day_says_what_it_does(tablet: Page)
         answerable(tablet, desk)
         asked = said(tablet, "#answers")
         assert "Round now (about 3 min)\nBegins a round at once." in asked
-        press(tablet, "Quiet for 10 minutes")
+        press(tablet, "Quiet for 10 minutes, for a talk")
         assert last(desk, tablet, "quiet")["minutes"] == 10
         wait_until(tablet, CAN_PRESS)
-        press(tablet, "We go to lunch")
+        press(tablet, "We go to lunch; somebody stays")
         last(desk, tablet, "away")
 
 

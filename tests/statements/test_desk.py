@@ -14,7 +14,7 @@ from tests.pages.desk_states import ALL_BY_HAND, STATES, WAIT, hand_step
 from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
-IDLE = {"rounds", "resting", "engineer", "emergencies"}
+IDLE = {"rounds", "resting", "engineer", "emergencies", "gone-on"}
 HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
 HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
 UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
@@ -44,6 +44,7 @@ RUNNING = {
     "rounds",
     "quiet-after",
     "tidying",
+    "gone-on",
     "opening",
     "closing",
     "closing-comes",
@@ -72,7 +73,7 @@ STOPPED_IN = {"stopped-in-opening", "stopped-in-closing", "stopped-at-hands"}
 BEGUN_AGAIN = {"stopped-in-closing", "silent-in-closing"}
 NOT_DONE = {"given-up", "given-up-early", "over-left-out", "over-before-restart"}
 """The day is over, and not every step by hand of its closing was confirmed."""
-DONE = {"over", "over-off", "over-by-limits"}
+DONE = {"over", "over-off", "over-by-limits", "over-after-held"}
 CLOSES = (
     set(STATES)
     - {
@@ -81,10 +82,8 @@ CLOSES = (
         "closing",
         "closing-comes",
         "closed-by-limits",
-        "over",
-        "over-off",
-        "over-by-limits",
     }
+    - DONE
     - NOT_DONE
     - FAILURES
 )
@@ -98,7 +97,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "lost.start": ("as soon as the program that talks to the machine has been started", {"not-started"}),
     "lost.nothingTyped": ("Nothing is typed now. The machine itself goes on", {"bridge-gone"}),
     "lost.seen": ("What you see is from 09:55", LOST),
-    "lost.cable": ("This computer keeps trying by itself", {"link-lost"}),
+    "lost.cable": ("Pull no cable and push none in: this computer keeps trying by itself", {"link-lost"}),
     "lost.card": ("take the printed card", {"bridge-gone"}),
     "stop.tidying up": ("What was started is being stopped", {"stopping", "tidying"}),
     "stop.left": ("At most 14 steps are left. That takes at most", {"stopping"}),
@@ -186,7 +185,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
         IDLE | {"starting", "not-started", "troubles"} | SLOW,
     ),
     "phases.kinds.away": ("The rounds wait until you are back", {"away"}),
-    "phases.kinds.quiet": ("The rounds wait while you talk", {"quiet", "quiet-after"}),
+    "phases.kinds.quiet": ("Time for your talk", {"quiet", "quiet-after"}),
     "phases.quiet.saysAfter": ("Quiet after this round, until 10:0", {"quiet-after"}),
     "phases.tidying.kind": ("Something didn’t go as planned\n", {"tidying"}),
     "phases.tidying.says": ("What was started is being stopped.\nNow: ", {"tidying"}),
@@ -201,14 +200,14 @@ SAID: dict[str, tuple[str, set[str]]] = {
     ),
     "phases.kinds.over": ("Before you leave", OVER),
     "held.kind": ("The rounds wait for a person, since 09:5", {"held", "held-again"}),
-    "held.says": ("No round begins until somebody has seen to this.", HELD - {"held-silent"}),
-    "held.again": ("Looked again at 09:55, and it is still so: this part stopped", {"held-again"}),
+    "held.stopped": ("his part stopped, though no step asked for that: Lower", HELD | {"over-after-held"}),
+    "held.waits": ("No round begins until somebody has seen to this.", HELD),
+    "held.again": ("The program looked again at 09:55, and it is still so.", {"held-again"}),
     "held.look": ("Don’t start a part again that stopped by itself", HELD),
     "reasons.noLeave": ("What happened: the machine let nothing be typed, for longer", {"failed-held-up"}),
-    "reasons.partStopped": ("stopped, though no step asked for that: lower drive", HELD),
-    "reasons.beforeMidnight": ("lower drive; so it was before midnight.", {"held-since-yesterday"}),
+    "reasons.beforeMidnight": ("Lower disc drive; so it was before midnight.", {"held-since-yesterday"}),
     "reasons.asBefore": (
-        "lower drive; so it was before the program was started again.", {"held-since-before-restart"}
+        "Lower disc drive; so it was before the program was started again.", {"held-since-before-restart"}
     ),
     "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
     "failure.closingGoesOn": ("somebody has looked and says so here, it goes on", {"failure-at-hands"}),
@@ -230,6 +229,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
         IDLE | {"quiet", "quiet-after", "tidying", "troubles"} | SLOW | SILENT_SLOW,
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
+    "phases.quiet.atRest": ("For a longer talk, press “Quiet” once more", {"quiet"}),
+    "phases.over.held": ("Today the rounds had to wait: this part stopped", {"over-after-held"}),
+    "phases.wentOn": ("the link to the machine was lost. The rounds have gone on since", {"gone-on"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
@@ -252,7 +254,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": (
-        "A round was ", (FAILURES - {"failure-at-hands"}) | {"stopped", "given-up-early"}
+        "A round was ", (FAILURES - {"failure-at-hands"}) | {"stopped", "given-up-early", "gone-on"}
     ),
     "left.minutes": ("Time left: 10 minutes", WITH_HANDS | DATES),
 }  # fmt: skip
@@ -346,7 +348,7 @@ OFFERED = {
     "It was seen to: go on": HELD,
     "Close by hand\nThe day ends here": {"failure-in-closing", "failure-at-hands"},
     "Start the day\n": {"before-opening"},
-    "Start the day again\n": {"over", "over-off", "over-left-out", "over-before-restart"},
+    "Start the day again\n": {"over", "over-off", "over-after-held", "over-left-out", "over-before-restart"},
 }
 """What is offered, and the states in which it can be had."""
 
@@ -463,7 +465,7 @@ def test_a_silent_machine_in_a_slow_step_asks_for_nothing_else_with_a_second_voi
     said = page["by_state"]["silent-slow"]
     assert "the step “tides table” has until 09:58, and then this page says" in said
     assert "though not too long yet" not in said
-    for act in ("Quiet for 10 minutes", "We go to lunch", "Close for today"):
+    for act in ("Quiet for 10 minutes, for a talk", "We go to lunch; somebody stays", "Close for today"):
         assert f"\n{act}\n" in said
     assert "Round now" not in said
 
@@ -509,7 +511,7 @@ def test_how_long_a_round_still_takes_is_said_by_those_before_it(page: dict[str,
 def test_what_was_held_before_midnight_has_no_time_but_says_what_to_see_to(page: dict[str, Any]) -> None:
     for state in HELD_BEFORE:
         assert "The rounds wait for a person\n" in page["by_state"][state]
-        assert "\nBecause: this part stopped" in page["by_state"][state]
+        assert "\nThis part stopped" in page["by_state"][state]
 
 
 def test_a_label_is_not_said_twice(page: dict[str, Any]) -> None:

@@ -7,13 +7,14 @@ import { reasonOf } from "./reasons.js";
 const BY_PHASE = {
   rounds: ["quiet", "away", "close", "round now"], // what isn't always there stands last, so that the others keep their places
   away: ["close"],
-  quiet: ["away", "close", "round now"],
+  quiet: ["quiet", "away", "close", "round now"], // quiet once more, for a longer talk
   "nobody there": ["close", "round now"],
   stopped: ["close"],
 };
 export const QUIET_MINUTES = 10;
 export const KEEP_MINUTES = 20;
 const SLOW_S = 30; // a step that lasts longer is named on the page
+const BROKEN_OFF_MS = 10 * 60_000; // for so long it is said that something was broken off
 const UNOPENED = ["before opening", "over"];
 
 // What can be asked of the day now, each with what it will do.
@@ -67,6 +68,20 @@ export function minutesLeft({ day, script }, at) {
   return Math.max(0, roundMinutes(day) - Math.floor((Date.parse(at) - Date.parse(now.from)) / 60_000));
 }
 
+// Why the rounds wait for a person, or did today: a part by the name that the folder gives it.
+export function heldBy(why, items, words, tag) {
+  const [, part] = /^the (\S+) has stopped, and nothing has shown/.exec(why) ?? [];
+  const name = inLanguage(items.recording?.parts?.[part], tag);
+  if (!name) return reasonOf(why, words);
+  return [words.held.stopped(name), ...why.split("; ").slice(1).map((one) => reasonOf(one, words))].join("; ");
+}
+
+// What was broken off not long ago, after which the day went on by itself.
+export function brokenOff({ done_today: done }, at, words) {
+  const last = done?.unfinished.at(-1);
+  return last && at && Date.parse(at) - Date.parse(last.at) < BROKEN_OFF_MS ? words.phases.wentOn(unfinishedOf(last, words)) : "";
+}
+
 export function nextOf({ items, badge }, words) {
   if (items.doing?.kind === "failure") return [words.next.looked];
   if (badge.name === "not started") return []; // it isn't known yet
@@ -113,8 +128,10 @@ export function doneOf({ items }, words) {
     [words.done.errors, done.errors === null ? words.done.unknown : words.done.counted(done.errors, done.errors_at && hoursMinutes(done.errors_at))],
     [words.done.notes, String(done.notes + done.photographs + done.kept)],
   ];
-  return { numbers, unfinished: done.unfinished.map(({ script, at, outcome, why }) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonOf(why, words))) };
+  return { numbers, unfinished: done.unfinished.map((one) => unfinishedOf(one, words)) };
 }
+
+const unfinishedOf = ({ script, at, outcome, why }, words) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonOf(why, words));
 
 // What may be running with nobody watching, and what isn't known of it.
 export function mayRunOf({ badge, tag, words }, visitors) {

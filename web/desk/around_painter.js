@@ -39,7 +39,7 @@ export function paintAround(page, block) {
 
 // Whether it can be said that nothing is wrong: the machine is heard, and nobody has to look at it.
 function nothingIsWrong(page) {
-  return page.bridge && !hearsNothing(page) && page.items.doing?.kind !== "failure" && !["link lost", "silent"].includes(page.badge.name);
+  return page.bridge && !hearsNothing(page) && page.items.doing?.kind !== "failure" && page.items.today?.phase !== "stopped" && !["link lost", "silent"].includes(page.badge.name);
 }
 
 function paintFoot({ items, tag, badge, visitors }, words) {

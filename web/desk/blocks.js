@@ -4,7 +4,7 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf, closeOf, instructionsOf, isSilent, minutesLeft, sinceOf, slowStep } from "./around.js";
+import { actsOf, brokenOff, closeOf, heldBy, instructionsOf, isSilent, minutesLeft, sinceOf, slowStep } from "./around.js";
 import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
@@ -33,13 +33,13 @@ function nobody({ signedIn, words, alone }) {
   return signedIn || alone ? null : block("nobody", { kind: words.nobody.kind, says: words.nobody.says });
 }
 
-function lost({ alone, badge, bridge, at, words }) {
+function lost({ alone, badge, bridge, at, words, items, tag }) {
   const time = hoursMinutes(at);
   if (alone && badge.practice) return block("ended", { kind: words.lost.practiceEnded, says: words.lost.practiceEndedSays, detail: [words.lost.practiceAgain] });
   if (alone) return block("alone", { tone: "lost", kind: words.lost.kind, says: words.lost.desk, detail: [words.lost.seen(time), words.lost.card] });
   if (badge.name === "not started today") return block("not started", { kind: words.phases.kind, says: words.lost.notStarted, detail: [words.lost.start] });
   if (bridge && badge.name !== "bridge gone" && badge.name !== "bridge not answering") {
-    return badge.name === "link lost" ? block("link", { tone: "lost", kind: words.lost.kind, says: words.lost.link, detail: [words.lost.seen(hoursMinutes(badge.since)), words.lost.cable] }) : null;
+    return badge.name === "link lost" ? block("link", { tone: "lost", kind: words.lost.kind, says: words.lost.link, detail: [words.lost.seen(hoursMinutes(badge.since)), words.lost.cable, keyholderOf(items, words, tag)].filter(Boolean) }) : null;
   }
   return block("bridge", { tone: "lost", kind: words.lost.kind, says: words.lost.bridge, detail: [words.lost.nothingTyped, words.lost.seen(time), words.lost.card] });
 }
@@ -73,6 +73,14 @@ function stopping(page) {
 const afterHandsOff = ({ standing }, words) => [...(standing ? [words.stop.standing(standing)] : []), words.stop.mayRun];
 
 function opened({ opened: open, items, words, tag }) {
+  if (open?.what === "open again" && items.today?.phase === "over") {
+    const held = items.done_today?.held, hands = items.for_docent?.steps_by_hand?.opening;
+    return block("sure open", {
+      kind: words.sure.kind, says: words.sure.open,
+      detail: [held && words.phases.over.held(ended(heldBy(held, items, words, tag))), held && words.sure.openHeld, held && keyholderOf(items, words, tag), hands && words.sure.openHands(hands)].filter(Boolean),
+      answers: [{ request: "open", label: words.acts.open.again, large: true }, back(words, true)],
+    });
+  }
   if (open?.what === "close") {
     const { label, does } = items.doing?.kind === "failure" ? closeAfterFailure(items, words) : closeOf(items, words);
     return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [does, items.today?.phase !== "closing" && words.sure.again].filter(Boolean), answers: [{ request: "close", label, large: true }, back(words, true)] });
@@ -264,7 +272,7 @@ function silent(page) {
   if (!isSilent(page)) return null;
   const { items, items: { today, at_step: step }, badge, words } = page;
   const stopped = today.phase === "stopped", holds = held(page);
-  const after = stopped ? [words.silent.powerOnly, words.silent.typesNothing, ...(holds ? holds.detail : [words.silent.unfinished[today.resumes]])] : [words.silent.power];
+  const after = stopped ? [words.silent.powerOnly, words.silent.typesNothing, ...(holds ? [holds.says, ...holds.detail] : [words.silent.unfinished[today.resumes]])] : [words.silent.power];
   const slow = step?.until ? words.silent.slow(spaced(step.name), hoursMinutes(step.until), step.again) : "";
   const [since, look, ...call] = ofSilence(page);
   const ask = [since, look, slow, ...call].filter(Boolean);
@@ -282,14 +290,16 @@ function silent(page) {
 function held({ items, words, tag }) {
   const { today } = items;
   if (today?.phase !== "stopped" || !FOR_A_PERSON.includes(today.by)) return null;
-  const why = ended(reasonOf(today.why, words));
-  const detail = [today.looked ? words.held.again(hoursMinutes(today.looked), why) : words.phases.because(why), words.held.look, keyholderOf(items, words, tag)].filter(Boolean);
+  const why = ended(heldBy(today.why, items, words, tag));
+  const detail = [words.held.waits, today.looked && words.held.again(hoursMinutes(today.looked)), words.held.look, keyholderOf(items, words, tag)].filter(Boolean);
   return block(`held ${today.since} ${today.looked}`, {
-    tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: words.held.says,
+    tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: sentence(why),
     detail, first: detail.length,
-    answers: [{ request: "back", label: words.held.label, does: words.held.does, large: true }, ...actsOf(items, words)],
+    answers: [{ request: "back", label: words.held.label, does: words.held.does, large: true }, ...actsOf(items, words).map((one) => ({ ...one, large: true }))],
   });
 }
+
+const sentence = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);
 
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
@@ -318,6 +328,7 @@ function idle({ items, words, tag, badge, at }) {
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until), slow.again) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? stoppedIn(items, words) : undefined;
+  const recent = phase === "rounds" ? brokenOff(items, at, words) : "";
   const isLookedAfter = phase === "over" && session?.state === "failed";
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
   const tidying = runs && script.tidying ? words.phases.tidying : null;
@@ -326,7 +337,7 @@ function idle({ items, words, tag, badge, at }) {
     kind: tidying ? tidying.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: tidying?.says ?? (todo.length ? words.phases.over.notDone : ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until))),
     todo,
-    detail: [because, noMore, quiet, closed, off, now, atStep, items.practice?.length ? words.practisedBelow : "", ...(phase === "over" ? beforeLeaving(items, todo, words, tag) : []), tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
+    detail: [because, noMore, quiet, closed, off, now, recent, atStep, items.practice?.length ? words.practisedBelow : "", ...(phase === "over" ? beforeLeaving(items, todo, words, tag) : []), tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
     answers: [
       ...(isLookedAfter ? [{ request: "clear", label: words.phases.over.looked, does: words.phases.over.lookedDoes }] : []),
       ...(begins && !isLookedAfter && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
@@ -347,7 +358,7 @@ function stoppedIn({ today, closing_left: left }, words) {
 function beforeLeaving(items, todo, words, tag) {
   const who = inLanguage(items.for_docent?.keyholder, tag), { session, stopping: stop } = items;
   const failed = session?.state === "failed" ? [...(stop?.state === "hands off" ? afterHandsOff(stop, words) : []), words.failure.why(ended(reasonOf(session.why, words)))] : [];
-  return [...(todo.length ? [untyped(items, words), keyholderOf(items, words, tag)] : [words.phases.over.dark(who)]), ...failed];
+  return [...(todo.length ? [untyped(items, words), keyholderOf(items, words, tag)] : [words.phases.over.dark(who)]), items.done_today?.held && words.phases.over.held(ended(heldBy(items.done_today.held, items, words, tag))), ...failed];
 }
 
 function beforeOpening(items, words, tag) {
@@ -363,9 +374,10 @@ export function closingComes(round, hands, words) {
 }
 
 function beginning(request, phase, stopped, words) {
-  const { label, again, labels, does } = words.acts[request];
+  if (phase === "over") return { opens: "open again", label: words.acts.open.again, does: words.acts.open.does };
+  const { label, labels, does } = words.acts[request];
   if (stopped) return { request, label: stopped.label, does: stopped.does, large: true };
-  return { request, label: labels?.[phase] ?? (phase === "over" ? again : label), does, large: phase !== "over" };
+  return { request, label: labels?.[phase] ?? label, does, large: true };
 }
 
 // "engineer 2" of a recording, as the page says it.

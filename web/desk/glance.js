@@ -39,7 +39,7 @@ function silent({ badge, phase }, words) {
 
 function ofPhase(day, words, tag) {
   const { glance, phases } = words, { phase, round, needs } = day;
-  if (needs?.what === "held") return [words.held.says];
+  if (needs?.what === "held") return [words.held.waits];
   if (round?.tidying) return [`${phases.tidying.kind}.`, phases.tidying.says, phases.runs(inLanguage(round.title, tag), round.number)];
   const said = phase === "closing" && !day.begun ? closingComes(round?.number, day.hands, words) : phases[phase];
   return [

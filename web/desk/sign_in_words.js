@@ -32,7 +32,7 @@ const german = {
   pairWhy: "Dieses Gerät ist noch nicht bekannt, also lässt sich von hier nichts beginnen und nichts anhalten. Die Technik macht es einmal bekannt, mit einem Code. Am Rechner der Maschine zeigt ihn:",
   code: "Der Code, acht Ziffern",
   pair: "Dieses Gerät bekannt machen",
-  docents: "Wer ist heute hier? Tippen Sie auf Ihr Kürzel.",
+  docents: "Wer ist heute hier? Wählen Sie Ihr Kürzel.",
   noDocents: "Noch ist kein Kürzel bekannt. Die Technik trägt sie ein mit:",
   practise: "Weiter üben",
   practisesFree: "Zum Üben braucht niemand ein Kürzel oder ein Passwort.",

@@ -24,6 +24,15 @@ _STOPS: Final = "_stops_by_step"
 _ALL: Final = "_closing_by_hand"
 _CONFIRMED: Final = "_confirmed_in_closing"
 _ASKED: Final = "_asked_in_closing"
+_BEGUN_AGAIN: Final = "_begun_again"
+"""Whether a script has begun that may open the machine again: it has with the first of what is done."""
+_DOES: Final = (
+    kinds.HandsOnConfirmed,
+    kinds.BytesTyped,
+    kinds.SecretTyped,
+    kinds.TypedByHand,
+    kinds.PartStarted,
+)
 _BY_DAY: Final = "_closed_by_day"
 """Whether the day is being closed, as the facts of the day have it: scripts run without a day don't go on."""
 
@@ -38,6 +47,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     items.set(_CONFIRMED, [])
     items.set(_ASKED, "")
     items.set(_BY_DAY, False)
+    items.set(_BEGUN_AGAIN, False)
     items.set(CLOSING_LEFT, {"steps": items.value(_ALL), "typed": not said.closing_types, "goes_on_at": ""})
 
 
@@ -58,12 +68,20 @@ def _without(items: ItemStore, *steps: str) -> None:
         _confirm(items, [step for step in confirmed if step not in steps])
 
 
+def _open_again(items: ItemStore, fact: Any) -> None:
+    """After a script's start the machine is open again with the first thing done, and not before."""
+    if isinstance(fact, kinds.ScriptStarted):
+        items.set(_BEGUN_AGAIN, fact.script not in (CLOSING, HOME))
+    elif items.value(_BEGUN_AGAIN) and isinstance(fact, _DOES):
+        items.set(_BEGUN_AGAIN, False)
+        _confirm(items, [])
+        _change(items, typed=not items.value(_TYPES))
+
+
 def follow(items: ItemStore, fact: Any) -> None:
     """Takes the next fact of one of the kinds in HANDLERS."""
+    _open_again(items, fact)
     match fact:
-        case kinds.ScriptStarted(script=script) if script not in (CLOSING, HOME):
-            _confirm(items, [])  # the machine is open again
-            _change(items, typed=not items.value(_TYPES))
         case kinds.StepStarted(script=script, step=step, tidying=False):
             items.set(_ASKED, step if script == CLOSING else "")
             if script == CLOSING and step in items.value(_LAST):

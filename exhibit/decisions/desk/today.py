@@ -53,6 +53,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
             "date": items.now()[:10],
             "rounds": 0,
             "unfinished": [],
+            "held": "",
             "minutes": 0,
             "troubles": 0,
             "errors": None,
@@ -95,6 +96,7 @@ def _hold(items: ItemStore, fact: kinds.DayTurned) -> None:
     Where they did so already before midnight or a restart, this recording doesn't know since when.
     """
     held, why = items.value(_HELD), reason_itself(fact.why)
+    items.set(DONE_TODAY, {**items.value(DONE_TODAY), "held": why})
     if held and (held["by"], held["why"]) == (fact.by, why):
         items.set(TODAY, {**items.value(TODAY), "since": held["since"], "looked": items.now()})
         return
@@ -190,7 +192,7 @@ def _midnight(items: ItemStore, _: kinds.Heartbeat) -> None:
     """A new day begins with nothing done."""
     done = items.value(DONE_TODAY)
     if items.now()[:10] != done["date"]:
-        nothing = {"unfinished": [], "troubles": 0, "notes": 0, "photographs": 0, "kept": 0}
+        nothing = {"unfinished": [], "held": "", "troubles": 0, "notes": 0, "photographs": 0, "kept": 0}
         items.set(DONE_TODAY, {**done, **nothing, "date": items.now()[:10]})
 
 

@@ -75,8 +75,15 @@ def test_a_step_of_the_same_name_in_another_script_is_none_of_the_closing():
 
 
 def test_once_the_machine_is_open_again_all_are_left():
-    told = closing(*confirmed("stop"), turned("over"), turned("opening"), started("opening"))
+    again = (at_step("key", "opening"), kinds.HandsOnConfirmed(step="key", by="x"))
+    told = closing(*confirmed("stop"), turned("over"), turned("opening"), started("opening"), *again)
     assert (left(told), told["closing_left"]["typed"]) == (["stop", "lock"], False)
+
+
+def test_an_opening_in_which_nobody_did_anything_opens_nothing_again():
+    told = closing(*confirmed("stop"), *confirmed("lock"), DONE, turned("over"), turned("opening"))
+    told.tell(started("opening"), at_step("key", "opening"), turned("closing"), turned("over"))
+    assert (left(told), told["closing_left"]["typed"]) == ([], True)
 
 
 def test_what_a_recording_before_had_is_not_known():
