@@ -13,6 +13,7 @@ from exhibit.decisions.decider import THIS_COMPUTER
 from exhibit.decisions.machine.script import CLOSING, SILENT
 from exhibit.decisions.panel.sentences import in_languages
 from exhibit.decisions.session.late import ECHO, PROMPT_AGAIN, QUIET
+from exhibit.decisions.session.script_run import SCRIPT_DONE
 from exhibit.facts import kinds
 
 BY = "the person at the terminal"
@@ -155,7 +156,7 @@ class Told:
                 self.ending = True
             case kinds.TidyUpStarted(why=why):
                 self.asked_step = self.late_step = ""
-                self._tidy_up_reason = "" if why == "the script is done" else why
+                self._tidy_up_reason = "" if why == SCRIPT_DONE else why
             case kinds.StepStarted(tidying=True) if self._tidy_up_reason:
                 why, self._tidy_up_reason = self._tidy_up_reason, ""
                 return [say("  Stopping what was started: {why}", why=as_sentence(why))]

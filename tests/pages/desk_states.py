@@ -12,6 +12,7 @@ from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import HandsOn
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.session.day_programme import LIMITS, PARTS
+from exhibit.decisions.session.script_run import SCRIPT_DONE
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import DayHours, Hours
 from tests.pages import made_facts
@@ -362,12 +363,21 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "hands-off": lambda: stopping().tell(kinds.HandsOff(by="docent 1", standing="STOP JOB 1")),
     "stopped": lambda: turned(rounds().tell(ended(outcome="stopped", why="a docent said stop")), "stopped"),
     "tidying": tidying,
+    "seeking": lambda: turned(begun(), "rounds").tell(
+        kinds.PlaceSought(why="the line was opened", vouched=False)
+    ),
+    "tidying-when-done": lambda: rounds().tell(
+        kinds.TidyUpStarted(script="round", why=SCRIPT_DONE)
+    ),
     "quiet-after": lambda: turned(rounds(), "quiet", 600),
     "trouble": lambda: raised(rounds()),
     "trouble-at-switches": lambda: at_switches(asks(opening(), hand_step("press-start"))),
     "trouble-in-step": lambda: raised(asks(opening(), hand_step("press-start"))),
     "troubles": many_troubles,
     "failure": lambda: failed(rounds()),
+    "failure-again": lambda: failed(
+        failed(rounds()).tell(kinds.SessionCleared(by="docent 1"), started("round", 5))
+    ),
     "failure-in-closing": lambda: turned(failed(rounds(), SILENT), "closing"),
     "failure-when-over": lambda: failed(
         turned(by_hand(closing(), *ALL_BY_HAND).tell(ended("closing")), "over")

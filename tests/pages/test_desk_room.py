@@ -67,6 +67,9 @@ def test_where_a_caution_leaves_no_room_the_answers_stand_below_and_that_is_said
         assert not page.evaluate(ALL_IN_SIGHT)
         assert said(page, "#sign") == {"en": "More below ↓", "de": "Unten geht es weiter ↓"}[language]
         assert not page.evaluate(COVERED, "#sign")
+        before = page.evaluate("scrollY")
+        page.click("#sign")
+        wait_until(page, f"scrollY > {before}")
         page.evaluate("document.querySelector('#reply').scrollIntoView({ block: 'end' })")
         wait_until(page, "document.querySelector('#sign').hidden")
         assert page.evaluate(ALL_IN_SIGHT)

@@ -14,7 +14,7 @@ from tests.pages.desk_states import ALL_BY_HAND, STATES, WAIT, hand_step
 from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
-IDLE = {"rounds", "resting", "engineer", "emergencies", "gone-on"}
+IDLE = {"rounds", "resting", "engineer", "emergencies", "gone-on", "tidying-when-done"}
 HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
 HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
 UNHEARD = {"silent-away", "silent-in-closing", "held-silent"}
@@ -39,11 +39,12 @@ IN_STEP = {"trouble-in-step", "trouble-at-switches"}
 IN_OPENING = {*WITH_HANDS, *DATES, *IN_STEP, *LATE, "opening"}
 TROUBLED = {"trouble", *IN_STEP, "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
-LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
+LACKED = {"failure", "failure-again", "failure-when-over", "failed-after-trouble"}
 RUNNING = {
     "rounds",
     "quiet-after",
     "tidying",
+    "tidying-when-done",
     "gone-on",
     "opening",
     "closing",
@@ -65,8 +66,9 @@ SILENT = (
     | UNHEARD
     | SILENT_SLOW
 )
-OPEN_FAILURES = {"failure", "failed-held-up", "failed-silent", "failed-hands-off", "failed-after-trouble"} | {
-    "failed-in-tidy-up"
+OPEN_FAILURES = {"failure", "failure-again", "failed-held-up", "failed-silent", "failed-hands-off"} | {
+    "failed-after-trouble",
+    "failed-in-tidy-up",
 }
 FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-at-hands", "failure-when-over"}
 STOPPED_IN = {"stopped-in-opening", "stopped-in-closing", "stopped-at-hands"}
@@ -176,6 +178,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "failure.kind": ("Stopped at 09:5", FAILURES),
     "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
     "failure.why": ("What happened: the board was waited for", LACKED),
+    "failure.timesSame": ("This has now happened twice in a row", {"failure-again"}),
     "failure.look": ("Nothing more is typed. Look at the machine", FAILURES),
     "keys.kind": ("Somebody types at the console", {"keyboard", "at-the-keys"}),
     "keys.taken": ("Engineer 2 has the keyboard", {"keyboard", "at-the-keys"}),
@@ -187,6 +190,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.kinds.away": ("The rounds wait until you are back", {"away"}),
     "phases.kinds.quiet": ("Time for your talk", {"quiet", "quiet-after"}),
     "phases.quiet.saysAfter": ("Quiet after this round, until 10:0", {"quiet-after"}),
+    "phases.seeking.says": ("The program is finding out how the machine stands.", {"seeking"}),
     "phases.tidying.kind": ("Something didn’t go as planned\n", {"tidying"}),
     "phases.tidying.says": ("What was started is being stopped.\nNow: ", {"tidying"}),
     "trouble.printedAt": ("It last printed something at 09:55", {"trouble-typing-held"}),
@@ -196,7 +200,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "before.twoPeople": ("Who has to be there: One person is enough", {"before-opening", "away"}),
     "phases.kinds.before opening": ("Before the day begins\n", {"before-opening"}),
     "phases.kinds.opening": (
-        "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits"}
+        "It goes on by itself\n", {"opening", "closing", "closing-comes", "closed-by-limits", "seeking"}
     ),
     "phases.kinds.over": ("Before you leave", OVER),
     "held.kind": ("The rounds wait for a person, since 09:5", {"held", "held-again"}),
@@ -226,7 +230,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "acts.away.does": (
         "if you are alone, stay, or close first",
-        IDLE | {"quiet", "quiet-after", "tidying", "troubles"} | SLOW | SILENT_SLOW,
+        IDLE | {"quiet", "quiet-after", "tidying", "seeking", "troubles"} | SLOW | SILENT_SLOW,
     ),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.quiet.atRest": ("For a longer talk, press “Quiet” once more", {"quiet"}),
@@ -262,7 +266,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
 ELSEWHERE = {
     "early": "tests/pages/test_desk_in_sight.py", "more": "tests/pages/test_desk_in_sight.py",
     "phases.over.lookedDoes": "beside its label",
-    "phases.kinds.closing": "like `phases.kinds.opening`",
+    "phases.kinds.closing": "like `phases.kinds.opening`", "phases.seeking.kind": "the same",
     "held.label": "OFFERED", "held.does": "beside its label",
     "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
     "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",

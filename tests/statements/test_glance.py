@@ -41,7 +41,7 @@ ASKED = (WITH_HANDS | DATES | LATE) - {"trouble-in-step"}
 SAID: dict[str, tuple[str, set[str]]] = {
     "since": (
         "It has been so since 09:",
-        (CALM | BY_WORD | ASKED | OVER | TROUBLED) - {"before-opening"},
+        (CALM | BY_WORD | ASKED | OVER | TROUBLED | {"seeking"}) - {"before-opening"},
     ),
     "nothing": ("Nothing waits for somebody now.", CALM),
     "byWord": ("It goes on when somebody signs in and says so.", BY_WORD),

@@ -36,6 +36,9 @@ export function closeOf({ session, script }, { acts: { close } }) {
   return { label: close.label, does: runs ? close.does : close.doesNow };
 }
 
+// Whether it is being found out how the machine stands, where something is to begin once that is known.
+export const isSought = (phase, since) => Boolean(since) && ["opening", "rounds", "closing"].includes(phase);
+
 // Whether the machine should have been heard and wasn't: before the opening nothing is expected of it.
 export function isSilent({ items, badge }) {
   return badge.name === "silent" && !UNOPENED.includes(items.today?.phase ?? "before opening");

@@ -22,6 +22,7 @@ export class BlockPainter {
     this.looks = "";
     addEventListener("scroll", () => this.paintSign(), { passive: true });
     new ResizeObserver(() => this.paintSign()).observe($("block"));
+    $("sign").addEventListener("click", () => scrollBy(0, innerHeight / 3));
     $("reply").addEventListener("pointerdown", () => {
       if (performance.now() - this.since < FIRST_MS) this.wait();
     });

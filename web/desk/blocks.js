@@ -4,7 +4,7 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf, brokenOff, closeOf, heldBy, instructionsOf, isSilent, minutesLeft, sinceOf, slowStep } from "./around.js";
+import { actsOf, brokenOff, closeOf, heldBy, instructionsOf, isSilent, isSought, minutesLeft, sinceOf, slowStep } from "./around.js";
 import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
@@ -228,7 +228,7 @@ function failure(asked, items, words, tag) {
     says: off ? words.failure.handsOff(personOf(off.by, words)) : words.failure.says,
     caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
     detail: [ // what to do and whom to call come first: a long reason is cut off by the answers
-      call, quiet && words.silent.look, words.failure.look, quiet && words.silent.since(hoursMinutes(quiet.since)),
+      call, quiet && words.silent.look, asked.advice.times > 1 && words.failure.timesSame(asked.advice.times), words.failure.look, quiet && words.silent.since(hoursMinutes(quiet.since)),
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
       closing && (goesOn ? words.failure.closingGoesOn : words.failure.closing),
       closing && untyped(items, words),
@@ -331,17 +331,18 @@ function idle({ items, words, tag, badge, at }) {
   const recent = phase === "rounds" ? brokenOff(items, at, words) : "";
   const isLookedAfter = phase === "over" && session?.state === "failed";
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
-  const tidying = runs && script.tidying ? words.phases.tidying : null;
+  const seeks = !runs && isSought(phase, items.under_way?.seeks);
+  const odd = runs && items.under_way?.tidies ? words.phases.tidying : seeks ? words.phases.seeking : null;
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
-  return block(`idle ${phase} ${today?.since ?? ""}${tidying ? " tidying" : ""}`, {
-    kind: tidying ? tidying.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
-    says: tidying?.says ?? (todo.length ? words.phases.over.notDone : ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until))),
+  return block(`idle ${phase} ${today?.since ?? ""}${odd ? ` ${odd.kind}` : ""}`, {
+    kind: odd ? odd.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
+    says: odd?.says ?? (todo.length ? words.phases.over.notDone : ((runs && said.saysAfter) || said.says)(hoursMinutes(today?.until))),
     todo,
-    detail: [because, noMore, quiet, closed, off, now, recent, atStep, items.practice?.length ? words.practisedBelow : "", ...(phase === "over" ? beforeLeaving(items, todo, words, tag) : []), tidying?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
+    detail: [because, noMore, quiet, closed, off, now, recent, atStep, items.practice?.length ? words.practisedBelow : "", ...(phase === "over" ? beforeLeaving(items, todo, words, tag) : []), odd?.detail ?? stopped?.detail ?? ((!runs && said.atRest) || said.detail), ...rules].filter(Boolean),
     answers: [
       ...(isLookedAfter ? [{ request: "clear", label: words.phases.over.looked, does: words.phases.over.lookedDoes }] : []),
       ...(begins && !isLookedAfter && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
-      ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
+      ...actsOf(items, words).filter(({ request }) => !(request === "round now" && (runs || seeks))),
     ],
   });
 }

@@ -2,7 +2,7 @@
 // answers (exhibit/decisions/desk/at_a_glance.py). Like blocks.js it knows no browser.
 
 import { hoursMinutes, inLanguage } from "../shared/words.js";
-import { isSilent } from "./around.js";
+import { isSilent, isSought } from "./around.js";
 import { closingComes } from "./blocks.js";
 
 const WRITES_NOTHING = ["bridge gone", "bridge not answering"];
@@ -39,6 +39,7 @@ function silent({ badge, phase }, words) {
 
 function ofPhase(day, words, tag) {
   const { glance, phases } = words, { phase, round, needs } = day;
+  if (isSought(phase, day.seeks)) return [`${phases.seeking.kind}.`, phases.seeking.says, glance.since(hoursMinutes(day.seeks))];
   if (needs?.what === "held") return [words.held.waits];
   if (round?.tidying) return [`${phases.tidying.kind}.`, phases.tidying.says, phases.runs(inLanguage(round.title, tag), round.number)];
   const said = phase === "closing" && !day.begun ? closingComes(round?.number, day.hands, words) : phases[phase];

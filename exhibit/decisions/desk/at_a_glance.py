@@ -4,6 +4,7 @@
 
     phase, since, until, begun, hands, next    of the item `today`
     round       {title, number, tidying}: the script that runs now; null if none does
+    seeks       since when it is being found out how the machine stands; "" if it isn't
     rests       until when the rounds rest; "" unless they do
     stopping    what has become of a stop; "" unless somebody has said stop
     left        whether the day is over, and steps by hand of its closing are left
@@ -30,12 +31,13 @@ def at_a_glance(visitors: Value, docents: Value) -> dict[str, Any]:
     """The above, from the visitors' items and the docent's."""
     today, session, script = docents("today"), visitors("session"), visitors("script")
     runs = session["state"] == "running" and script and not script["ended"]
-    stopping = docents("stopping")
+    stopping, under_way = docents("stopping"), docents("under_way")
     return {
         **{name: today[name] for name in _OF_THE_DAY},
-        "round": {"title": script["title"], "number": script["round"], "tidying": script["tidying"]}
+        "round": {"title": script["title"], "number": script["round"], "tidying": under_way["tidies"]}
         if runs
         else None,
+        "seeks": under_way["seeks"],
         "rests": session["until"] if session["state"] == "resting" and today["phase"] == "rounds" else "",
         "stopping": stopping["state"] if stopping else "",
         "left": today["phase"] == "over" and bool(docents("closing_left")["steps"]),

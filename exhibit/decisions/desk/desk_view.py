@@ -10,6 +10,8 @@ Items besides the visitors':
                 the day has come to and what comes next; what goes on after a stop; the closing's steps by
                 hand, and whether it has begun; when what holds the rounds was last looked at again
     at_step     the step that the program is at: {script, name, since, until, again}; null if none runs
+    under_way   {seeks, tidies}: since when it is being found out how the machine stands; whether a script
+                that went wrong is being tidied up
     doing       the one thing that waits for a person; null if nothing does
     closing_left  what of the closing is still to do by hand, and where it can go on
     troubles    [{raised, name, words, do, caution, lines, state, since, until, ...}], the most urgent first
@@ -35,6 +37,7 @@ from exhibit.decisions.desk import (
     practised,
     today,
     troubles,
+    under_way,
 )
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.views import View
@@ -48,6 +51,7 @@ _HANDLERS = (
     today.HANDLERS,
     practised.HANDLERS,
     closing_left.HANDLERS,
+    under_way.HANDLERS,
 )
 _FREQUENT = frozenset({kinds.BytesReceived, kinds.BytesTyped, kinds.SecretTyped, kinds.DeadlinePassed})
 """Kinds that change nothing in what the visitors' picture counts; a fact of another kind soon follows."""

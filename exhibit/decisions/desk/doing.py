@@ -19,6 +19,8 @@ _PARTS: Final = "_parts_by_step"
 _DUE: Final = "_step_due"
 _PROMPT: Final = "_prompt"
 _PRINTED: Final = "_printed_us"
+_LOOKED: Final = "_looked_at"
+"""Why somebody had to look last, and how many times in a row it was that, with no script done in between."""
 STEP: Final = "at_step"
 """The item: the script's step that runs now, since when and until when at most, and whether it was given its
 time again; null if none does."""
@@ -34,6 +36,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     for name in (DOING, STEP, _DUE, _PROMPT):
         items.set(name, None)
     items.set(_DONE, {})
+    items.set(_LOOKED, {"why": "", "times": 0})
     items.set(_PRINTED, -1)
 
 
@@ -151,6 +154,13 @@ def _person_asked(items: ItemStore, fact: kinds.PersonAsked) -> None:
 
 
 def _look(items: ItemStore, why: str, lines: list[str]) -> None:
+    asked = items.value(DOING)
+    if asked and asked["kind"] == "failure":
+        times = asked["advice"]["times"]  # a person is asked, and the scripts stop: that is one matter
+    else:
+        looked = items.value(_LOOKED)
+        times = looked["times"] + 1 if looked["why"] == why else 1
+    items.set(_LOOKED, {"why": why, "times": times})
     items.set(
         DOING,
         {
@@ -163,7 +173,7 @@ def _look(items: ItemStore, why: str, lines: list[str]) -> None:
             "until": "",
             "asked": items.seq,
             "because": None,
-            "advice": {"why": why, "lines": lines[-8:]},
+            "advice": {"why": why, "lines": lines[-8:], "times": times},
         },
     )
 
@@ -192,6 +202,8 @@ def _late_answered(items: ItemStore, fact: kinds.LateAnswered) -> None:
 
 def _script_over(items: ItemStore, fact: Any) -> None:
     """A question of a script ends with the script; a failure stays."""
+    if isinstance(fact, kinds.ScriptEnded) and fact.outcome == "done":
+        items.set(_LOOKED, {"why": "", "times": 0})
     _no_step(items, fact)
     if isinstance(fact, kinds.ScriptEnded) and (fact.script, fact.outcome) == ("closing", "done"):
         items.set(_DONE, {})

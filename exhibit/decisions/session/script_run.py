@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 
@@ -25,6 +25,9 @@ from exhibit.decisions.machine.script import (
     Wait,
 )
 from exhibit.facts.kinds import LastRecordingRead, Outcome, WentOnAfter
+
+SCRIPT_DONE: Final = "the script is done"
+"""Why a script tidies up that has come to its end."""
 
 
 class _Awaited(msgspec.Struct, frozen=True):

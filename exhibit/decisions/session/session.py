@@ -16,7 +16,7 @@ from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
 from exhibit.decisions.session.at_console import LISTEN, STEP, AtConsole
-from exhibit.decisions.session.script_run import ScriptRun, until_of
+from exhibit.decisions.session.script_run import SCRIPT_DONE, ScriptRun, until_of
 from exhibit.decisions.session.states import Progress, State
 from exhibit.decisions.session.stepping import Stepping
 from exhibit.decisions.wear.doubts import Doubt
@@ -361,7 +361,7 @@ class Session:
     def _tidy_up(self, at_us: int, why: str = "") -> list[Command]:
         run = self._run
         run.begin_tidy_up()
-        begun = kinds.TidyUpStarted(script=run.script.name, why=why or run.why or "the script is done")
+        begun = kinds.TidyUpStarted(script=run.script.name, why=why or run.why or SCRIPT_DONE)
         return [Tell(fact=begun), *self._begin_step(at_us)]
 
     def _over(self) -> list[Command]:

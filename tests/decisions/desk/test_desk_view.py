@@ -12,6 +12,7 @@ OWN = {
     "today",
     "doing",
     "at_step",
+    "under_way",
     "closing_left",
     "troubles",
     "keyboard",

@@ -122,7 +122,7 @@ def test_a_late_step_that_goes_on_by_itself_asks_nobody():
 def test_a_failure_stays_until_somebody_has_looked():
     told = Told(started(), FAILED, ended(outcome="failed"))
     assert told["doing"]["kind"] == "failure"
-    assert told["doing"]["advice"] == {"why": "the board never came", "lines": ["READY:"]}
+    assert told["doing"]["advice"] == {"why": "the board never came", "lines": ["READY:"], "times": 1}
     told.tell(kinds.SessionCleared(by="docent 1"))
     assert told["doing"] is None
 
@@ -158,3 +158,13 @@ def test_the_step_that_the_program_is_at_has_its_beginning_and_its_end():
 
 def test_a_step_by_hand_is_not_the_programs():
     assert Told(kinds.StepStarted(script="opening", step="drive"), DUE, asked())["at_step"] is None
+
+
+def test_a_failure_that_comes_back_is_counted_until_a_script_is_done():
+    cleared = kinds.SessionCleared(by="docent 1")
+    told = Told(started(), FAILED, ended(outcome="failed"), cleared, started(), FAILED)
+    assert told["doing"]["advice"]["times"] == 2
+    told.tell(kinds.PersonAsked(why="the machine is silent", rows=[]))
+    assert told["doing"]["advice"]["times"] == 2
+    told.tell(ended(outcome="failed"), cleared, started(), ended(), started(), FAILED)
+    assert told["doing"]["advice"]["times"] == 1
