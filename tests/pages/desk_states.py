@@ -406,6 +406,13 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "failed-hands-off": lambda: hands_off(silent(stopping())),
     "failed-after-trouble": lambda: failed(many_troubles()),
     "stopped-in-opening": lambda: stopped_in("opening"),
+    "stopped-with-nothing-done": lambda: turned(
+        turned(
+            turned(by_hand(turned(resting(), "closing").tell(started("closing")), *ALL_BY_HAND), "over"),
+            "opening",
+        ).tell(started("opening")),
+        "stopped",
+    ).tell(ended("opening", "stopped", "docent 1 said stop")),
     "stopped-in-closing": lambda: stopped_in("closing"),
     "begun-again": begun_again,
     "slow": slow,

@@ -71,7 +71,8 @@ OPEN_FAILURES = {"failure", "failure-again", "failed-held-up", "failed-silent", 
     "failed-in-tidy-up",
 }
 FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-at-hands", "failure-when-over"}
-STOPPED_IN = {"stopped-in-opening", "stopped-in-closing", "stopped-at-hands"}
+OPENS_AGAIN = {"stopped-in-opening", "silent-in-opening", "stopped-with-nothing-done"}
+STOPPED_IN = {"stopped-in-opening", "stopped-in-closing", "stopped-at-hands", "stopped-with-nothing-done"}
 BEGUN_AGAIN = {"stopped-in-closing", "silent-in-closing"}
 NOT_DONE = {"given-up", "given-up-early", "over-left-out", "over-before-restart"}
 """The day is over, and not every step by hand of its closing was confirmed."""
@@ -135,17 +136,19 @@ SAID: dict[str, tuple[str, set[str]]] = {
     ),
     "failure.handsOff": ("Docent 1 said hands off. Somebody has to look", {"failed-hands-off"}),
     "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN | {"stopped"}),
-    "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening", "silent-in-opening"}),
+    "stoppedIn.opening.label": ("Begin the opening again\n", OPENS_AGAIN),
     "stoppedIn.opening.does": (
-        "It begins with its first step. What is already so", {"stopped-in-opening", "silent-in-opening"}
+        "It begins with its first step. What is already so", OPENS_AGAIN
     ),
     "stoppedIn.opening.detail": ("What you have switched on is still on", {"stopped-in-opening"}),
     "stoppedIn.closing.label": ("Begin the closing again\n", {"stopped-in-closing", "silent-in-closing"}),
     "stoppedIn.closing.does": ("finds out what state the console is in. If it can begin from", BEGUN_AGAIN),
     "stoppedIn.goesOn.label": ("Go on with the closing where it stopped\n", {"stopped-at-hands"}),
     "stoppedIn.goesOn.does": ("Only steps by hand are left of it. Nothing is typed.", {"stopped-at-hands"}),
+    "stoppedIn.nothingDone.detail": ("Nobody has done anything in this", {"stopped-with-nothing-done"}),
     "stoppedIn.closing.detail": (
-        "What hasn’t been switched off is still on", STOPPED_IN - {"stopped-in-opening"}
+        "What hasn’t been switched off is still on",
+        STOPPED_IN - {"stopped-in-opening", "stopped-with-nothing-done"},
     ),
     "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58. If", {"slow"}),
     "handsOn.before": ("The step before isn’t done\n", {"hands-on-after"}),

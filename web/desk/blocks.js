@@ -352,6 +352,8 @@ const twoPeople = ({ for_docent: said }, words, tag) => inLanguage(said?.two_peo
 // A closing of which only steps by hand are left goes on there; any other begins again.
 function stoppedIn({ today, closing_left: left }, words) {
   const said = words.stoppedIn[today?.resumes];
+  // A finished closing stays finished while nobody has done anything in the opening after it.
+  if (today?.resumes === "opening" && left?.steps.length === 0) return { ...said, ...words.stoppedIn.nothingDone };
   return today?.resumes === "closing" && left?.goes_on_at ? { ...said, ...words.stoppedIn.goesOn } : said;
 }
 

@@ -33,9 +33,9 @@ export function inLanguage(words, tag) {
   return words[tag] ?? Object.values(words)[0] ?? "";
 }
 
-// A hyphenated name as people would write it.
+// A hyphenated name as people would write it: an "s" that stands alone belongs to the word before.
 export function spaced(name) {
-  return name.replaceAll("-", " ");
+  return name.replace(/-s(?=-)/g, "’s").replaceAll("-", " ");
 }
 
 // Times are shown as the museum's computer wrote them, whatever the time zone of the visitor's phone.

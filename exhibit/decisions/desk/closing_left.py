@@ -26,13 +26,8 @@ _CONFIRMED: Final = "_confirmed_in_closing"
 _ASKED: Final = "_asked_in_closing"
 _BEGUN_AGAIN: Final = "_begun_again"
 """Whether a script has begun that may open the machine again: it has with the first of what is done."""
-_DOES: Final = (
-    kinds.HandsOnConfirmed,
-    kinds.BytesTyped,
-    kinds.SecretTyped,
-    kinds.TypedByHand,
-    kinds.PartStarted,
-)
+_DOES: Final = (kinds.HandsOnConfirmed, kinds.StepMatched, kinds.TypedByHand, kinds.PartStarted)
+"""What does something at the machine. Finding out how it stands types as well, and opens nothing."""
 _BY_DAY: Final = "_closed_by_day"
 """Whether the day is being closed, as the facts of the day have it: scripts run without a day don't go on."""
 
@@ -110,6 +105,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
             kinds.ScriptEnded,
             kinds.HandsOnAsked,
             kinds.HandsOnConfirmed,
+            kinds.StepMatched,
             *NOT_KNOWN_AFTER,
         ),
         follow,

@@ -82,7 +82,8 @@ def test_once_the_machine_is_open_again_all_are_left():
 
 def test_an_opening_in_which_nobody_did_anything_opens_nothing_again():
     told = closing(*confirmed("stop"), *confirmed("lock"), DONE, turned("over"), turned("opening"))
-    told.tell(started("opening"), at_step("key", "opening"), turned("closing"), turned("over"))
+    told.tell(started("opening"), at_step("key", "opening"), turned("closing"))
+    told.tell(kinds.BytesTyped(bytes="\x18", count=1, by="homing"), turned("over"))
     assert (left(told), told["closing_left"]["typed"]) == ([], True)
 
 
