@@ -138,8 +138,8 @@ function trouble({ items, words, tag, at, printedAt }) {
     lines: one.lines,
     panel: namedIn(inLanguage(one.do, tag) || "", items.doing?.panel),
     answers: [
-      ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes, large: true }] : []),
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
+      ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes, large: true }] : []),
       { request: "over", about: one.raised, label: words.trouble.over, does: words.trouble.overDoes, large: true },
       { opens: "set aside", about: one.raised, label: words.trouble.asideLabel, does: words.trouble.asideFor },
     ],
