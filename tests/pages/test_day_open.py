@@ -30,9 +30,7 @@ addEventListener("DOMContentLoaded", () => {
 
 
 @pytest.mark.trial(name="day-open")
-def test_a_page_that_keeps_more_and_more_is_found_out(
-    browser: Browser, tmp_path: Path
-) -> None:
+def test_a_page_that_keeps_more_and_more_is_found_out(browser: Browser, tmp_path: Path) -> None:
     """The control for the test above, with the page itself."""
     grown = grows(held_through(browser, tmp_path, 1, DAY_SPEED, planted=LEAK))
     assert [one.split()[0] for one in grown] == ["heap_kB", "nodes"]
