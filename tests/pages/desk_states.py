@@ -363,7 +363,8 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "hands-off": lambda: stopping().tell(kinds.HandsOff(by="docent 1", standing="STOP JOB 1")),
     "stopped": lambda: turned(rounds().tell(ended(outcome="stopped", why="a docent said stop")), "stopped"),
     "tidying": tidying,
-    "seeking": lambda: turned(begun(), "rounds").tell(
+    "seeking": lambda: rounds().tell(
+        ended(outcome="failed", why="the line was lost"),
         kinds.PlaceSought(why="the line was opened", vouched=False)
     ),
     "tidying-when-done": lambda: rounds().tell(

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +9,8 @@ import pytest
 
 from tests.pages.desk_states import ALL_BY_HAND, STATES, WAIT, hand_step
 from tests.pages.fake_desk import FakeDesk
+from tests.statements.desk_in_node import ran_in_node
 
-ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies", "gone-on", "tidying-when-done"}
 HELD_BEFORE = {"held-since-yesterday", "held-since-before-restart"}
 HELD = {"held", "held-again", "held-silent"} | HELD_BEFORE
@@ -207,7 +204,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     ),
     "phases.kinds.over": ("Before you leave", OVER),
     "held.kind": ("The rounds wait for a person, since 09:5", {"held", "held-again"}),
-    "held.stopped": ("his part stopped, though no step asked for that: Lower", HELD | {"over-after-held"}),
+    "reasons.partStopped": ("stopped, though no step asked for that: Lower", HELD | {"over-after-held"}),
     "held.waits": ("No round begins until somebody has seen to this.", HELD),
     "held.again": ("The program looked again at 09:55, and it is still so.", {"held-again"}),
     "held.look": ("Don’t start a part again that stopped by itself", HELD),
@@ -261,7 +258,8 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": (
-        "A round was ", (FAILURES - {"failure-at-hands"}) | {"stopped", "given-up-early", "gone-on"}
+        "A round was ",
+        (FAILURES - {"failure-at-hands"}) | {"stopped", "given-up-early", "gone-on", "seeking"}
     ),
     "left.minutes": ("Time left: 10 minutes", WITH_HANDS | DATES),
 }  # fmt: skip
@@ -329,16 +327,9 @@ def picture(desk: FakeDesk) -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def page(needs: Any, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What the page says in each state, and the names of its words."""
-    node, place = needs.node(), tmp_path_factory.mktemp("desk")
-    for folder in ("desk", "shared", "words"):
-        shutil.copytree(ROOT / "web" / folder, place / folder)
-    (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en"];')
-    shutil.copy(Path(__file__).with_name("desk_said.mjs"), place)
-    given = json.dumps([picture(make()) for make in STATES.values()])
-    ran = subprocess.run(
-        [node, place / "desk_said.mjs"], input=given, capture_output=True, text=True, check=True
-    )
-    told: dict[str, Any] = json.loads(ran.stdout)
+    script = Path(__file__).with_name("desk_said.mjs")
+    given = [picture(make()) for make in STATES.values()]
+    told: dict[str, Any] = ran_in_node(needs.node(), script, tmp_path_factory.mktemp("desk"), given)
     return {**told, "by_state": dict(zip(STATES, told["said"], strict=True))}
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-import shutil
-import subprocess
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +11,7 @@ import pytest
 from exhibit.decisions.page.badge import badge
 from tests.pages.desk_states import STATES
 from tests.pages.fake_desk import FakeDesk
+from tests.statements.desk_in_node import ran_in_node
 from tests.statements.test_desk import (
     DATES,
     FAILURES,
@@ -20,7 +20,6 @@ from tests.statements.test_desk import (
     LATE,
     NOT_DONE,
     OVER,
-    ROOT,
     SILENT_SLOW,
     SLOW,
     STOPPED_IN,
@@ -89,16 +88,9 @@ def day(desk: FakeDesk) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def said(needs: Any, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
-    node, place = needs.node(), tmp_path_factory.mktemp("glance")
-    for folder in ("desk", "shared", "words"):
-        shutil.copytree(ROOT / "web" / folder, place / folder)
-    (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en"];')
-    shutil.copy(ROOT / "tests/statements/glance_said.mjs", place)
-    given = json.dumps([day(make()) for make in STATES.values()])
-    ran = subprocess.run(
-        [node, place / "glance_said.mjs"], input=given, capture_output=True, text=True, check=True
-    )
-    told: dict[str, Any] = json.loads(ran.stdout)
+    script = Path(__file__).with_name("glance_said.mjs")
+    given = [day(make()) for make in STATES.values()]
+    told: dict[str, Any] = ran_in_node(needs.node(), script, tmp_path_factory.mktemp("glance"), given)
     return {**told, "by_state": dict(zip(STATES, told["en"], strict=True))}
 
 

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import json
 import re
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from exhibit.desk import words as desk_words
+from tests.statements.desk_in_node import ran_in_node
 from tests.statements.driven import ON_THE_PAGE
 from tests.statements.reasons_in_code import reasons
 from tests.statements.test_reasons import STATEMENTS
 
-ROOT = Path(__file__).resolve().parents[2]
 SECRET = (
     "The secret word {}. It can't be typed. Look at the place where the secrets are kept; README.md says "
     "how to "
@@ -145,24 +142,8 @@ def shown() -> set[str]:
 
 
 def in_german(given: list[str], needs: Any, place: Path) -> list[str]:
-    for folder in ("desk", "shared"):
-        shutil.copytree(ROOT / "web" / folder, place / folder)
-    (place / "said.mjs").write_text(
-        """
-        import { readFileSync } from "node:fs";
-        import { reasonOf } from "./desk/reasons.js";
-        import { words } from "./desk/words_de.js";
-        console.log(JSON.stringify(JSON.parse(readFileSync(0, "utf-8")).map((why) => reasonOf(why, words))));
-        """
-    )
-    ran = subprocess.run(
-        [needs.node(), place / "said.mjs"],
-        input=json.dumps(given),
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    said: list[str] = json.loads(ran.stdout)
+    script = Path(__file__).with_name("reasons_said.mjs")
+    said: list[str] = ran_in_node(needs.node(), script, place, given)
     return said
 
 

@@ -71,18 +71,16 @@ export function minutesLeft({ day, script }, at) {
   return Math.max(0, roundMinutes(day) - Math.floor((Date.parse(at) - Date.parse(now.from)) / 60_000));
 }
 
-// Why the rounds wait for a person, or did today: a part by the name that the folder gives it.
-export function heldBy(why, items, words, tag) {
-  const [, part] = /^the (\S+) has stopped, and nothing has shown/.exec(why) ?? [];
-  const name = inLanguage(items.recording?.parts?.[part], tag);
-  if (!name) return reasonOf(why, words);
-  return [words.held.stopped(name), ...why.split("; ").slice(1).map((one) => reasonOf(one, words))].join("; ");
+// A reason with the parts by the names that the folder gives them.
+export function reasonIn({ recording }, why, words, tag) {
+  return reasonOf(why, words, (part) => inLanguage(recording?.parts?.[part], tag) || spaced(part));
 }
 
-// What was broken off not long ago, after which the day went on by itself.
-export function brokenOff({ done_today: done }, at, words) {
-  const last = done?.unfinished.at(-1);
-  return last && at && Date.parse(at) - Date.parse(last.at) < BROKEN_OFF_MS ? words.phases.wentOn(unfinishedOf(last, words)) : "";
+// The round that was broken off not long ago, after which the rounds have gone on by themselves.
+export function brokenOff(items, at, words, tag) {
+  const last = items.done_today?.unfinished.at(-1);
+  const isRecent = last?.script === "round" && at && Date.parse(at) - Date.parse(last.at) < BROKEN_OFF_MS;
+  return isRecent ? words.phases.wentOn(unfinishedOf(last, items, words, tag)) : "";
 }
 
 export function nextOf({ items, badge }, words) {
@@ -120,7 +118,7 @@ function stillToDo(one, page, words) {
   return [...(caution ? [`${words.caution}: ${caution}`] : []), ...instructionsOf(one, page, words)];
 }
 
-export function doneOf({ items }, words) {
+export function doneOf({ items, tag }, words) {
   const done = items.done_today;
   if (!done) return { numbers: [], unfinished: [] };
   const hours = words.done.hours(Math.floor(done.minutes / 60), done.minutes % 60);
@@ -131,10 +129,12 @@ export function doneOf({ items }, words) {
     [words.done.errors, done.errors === null ? words.done.unknown : words.done.counted(done.errors, done.errors_at && hoursMinutes(done.errors_at))],
     [words.done.notes, String(done.notes + done.photographs + done.kept)],
   ];
-  return { numbers, unfinished: done.unfinished.map((one) => unfinishedOf(one, words)) };
+  return { numbers, unfinished: done.unfinished.map((one) => unfinishedOf(one, items, words, tag)) };
 }
 
-const unfinishedOf = ({ script, at, outcome, why }, words) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonOf(why, words));
+function unfinishedOf({ script, at, outcome, why }, items, words, tag) {
+  return words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonIn(items, why, words, tag));
+}
 
 // What may be running with nobody watching, and what isn't known of it.
 export function mayRunOf({ badge, tag, words }, visitors) {

@@ -4,7 +4,7 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf, brokenOff, closeOf, heldBy, instructionsOf, isSilent, isSought, minutesLeft, sinceOf, slowStep } from "./around.js";
+import { actsOf, brokenOff, closeOf, instructionsOf, isSilent, isSought, minutesLeft, reasonIn, sinceOf, slowStep } from "./around.js";
 import { ended, reasonOf } from "./reasons.js";
 
 const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
@@ -77,7 +77,7 @@ function opened({ opened: open, items, words, tag }) {
     const held = items.done_today?.held, hands = items.for_docent?.steps_by_hand?.opening;
     return block("sure open", {
       kind: words.sure.kind, says: words.sure.open,
-      detail: [held && words.phases.over.held(ended(heldBy(held, items, words, tag))), held && words.sure.openHeld, held && keyholderOf(items, words, tag), hands && words.sure.openHands(hands)].filter(Boolean),
+      detail: [held && words.phases.over.held(ended(reasonIn(items, held, words, tag))), held && words.sure.openHeld, held && keyholderOf(items, words, tag), hands && words.sure.openHands(hands)].filter(Boolean),
       answers: [{ request: "open", label: words.acts.open.again, large: true }, back(words, true)],
     });
   }
@@ -226,7 +226,7 @@ function failure(asked, items, words, tag) {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
     says: off ? words.failure.handsOff(personOf(off.by, words)) : words.failure.says,
-    caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
+    caution: cautionsOf(open, tag),
     detail: [ // what to do and whom to call come first: a long reason is cut off by the answers
       call, quiet && words.silent.look, asked.advice.times > 1 && words.failure.timesSame(asked.advice.times), words.failure.look, quiet && words.silent.since(hoursMinutes(quiet.since)),
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
@@ -290,7 +290,7 @@ function silent(page) {
 function held({ items, words, tag }) {
   const { today } = items;
   if (today?.phase !== "stopped" || !FOR_A_PERSON.includes(today.by)) return null;
-  const why = ended(heldBy(today.why, items, words, tag));
+  const why = ended(reasonIn(items, today.why, words, tag));
   const detail = [words.held.waits, today.looked && words.held.again(hoursMinutes(today.looked)), words.held.look, keyholderOf(items, words, tag)].filter(Boolean);
   return block(`held ${today.since} ${today.looked}`, {
     tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: sentence(why),
@@ -328,11 +328,11 @@ function idle({ items, words, tag, badge, at }) {
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until), slow.again) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const stopped = phase === "stopped" ? stoppedIn(items, words) : undefined;
-  const recent = phase === "rounds" ? brokenOff(items, at, words) : "";
   const isLookedAfter = phase === "over" && session?.state === "failed";
   const rules = { "before opening": beforeOpening(items, words, tag), away: [twoPeople(items, words, tag)] }[phase] ?? [];
   const seeks = !runs && isSought(phase, items.under_way?.seeks);
   const odd = runs && items.under_way?.tidies ? words.phases.tidying : seeks ? words.phases.seeking : null;
+  const recent = phase === "rounds" && !odd ? brokenOff(items, at, words, tag) : "";
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
   return block(`idle ${phase} ${today?.since ?? ""}${odd ? ` ${odd.kind}` : ""}`, {
     kind: odd ? odd.kind : phase === "stopped" ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
@@ -361,7 +361,7 @@ function stoppedIn({ today, closing_left: left }, words) {
 function beforeLeaving(items, todo, words, tag) {
   const who = inLanguage(items.for_docent?.keyholder, tag), { session, stopping: stop } = items;
   const failed = session?.state === "failed" ? [...(stop?.state === "hands off" ? afterHandsOff(stop, words) : []), words.failure.why(ended(reasonOf(session.why, words)))] : [];
-  return [...(todo.length ? [untyped(items, words), keyholderOf(items, words, tag)] : [words.phases.over.dark(who)]), items.done_today?.held && words.phases.over.held(ended(heldBy(items.done_today.held, items, words, tag))), ...failed];
+  return [...(todo.length ? [untyped(items, words), keyholderOf(items, words, tag)] : [words.phases.over.dark(who)]), items.done_today?.held && words.phases.over.held(ended(reasonIn(items, items.done_today.held, words, tag))), ...failed];
 }
 
 function beforeOpening(items, words, tag) {

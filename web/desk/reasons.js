@@ -1,6 +1,8 @@
 // The reasons that recordings hold are English sentences. Here are those that docents meet most, in the page's words; the
 // others are put into another language by its own words. One that a person wrote is shown as it stands.
 
+import { spaced } from "../shared/words.js";
+
 const KNOWN = [
   ["stepFailed", /^the step (\S+) failed, because (.+)$/],
   ["stepLeftOut", /^the step (\S+) was left out, because (.+)$/],
@@ -43,15 +45,16 @@ const KNOWN = [
   ["isOver", /^the day is over$/],
 ];
 
-export function reasonOf(why, { reasons }) {
-  return (why ?? "").split(/; (?![^()]*\))/).map((part) => partOf(part, reasons)).join("; ");
+// `called`: what a part of the machine is called, where the folder's names are at hand.
+export function reasonOf(why, { reasons }, called = spaced) {
+  return (why ?? "").split(/; (?![^()]*\))/).map((part) => partOf(part, reasons, called)).join("; ");
 }
 
-function partOf(part, reasons) {
-  const tell = (inner) => partOf(inner, reasons); // a reason within a reason
+function partOf(part, reasons, called) {
+  const tell = (inner) => partOf(inner, reasons, called); // a reason within a reason
   for (const [name, pattern] of KNOWN) {
     const found = pattern.exec(part);
-    if (found) return reasons[name](...found.slice(1), tell);
+    if (found) return reasons[name](...found.slice(1), tell, called);
   }
   return reasons.others(part, tell);
 }

@@ -207,7 +207,6 @@ export const words = {
   },
   held: {
     kind: (time) => `Die Runden warten auf jemanden${time ? `, seit ${time} Uhr` : ""}`,
-    stopped: (part) => `dieser Teil ist stehen geblieben, obwohl kein Schritt das verlangt hat: ${part}`,
     waits: "Keine Runde beginnt, bevor sich jemand darum gekümmert hat.",
     again: (time) => `Das Programm hat um ${time} Uhr wieder nachgesehen, und es ist noch so.`,
     look: "Sehen Sie nach, und fassen Sie nichts an, was kein Schritt verlangt hat. Starten Sie keinen Teil wieder, der von selbst stehen blieb: Rufen Sie zuerst an. Erreichen Sie niemanden, schließen Sie für heute.",
@@ -359,7 +358,7 @@ export const words = {
     tooLong: () => "der ganze Ablauf hat länger gedauert, als er darf",
     fullDisc: () => "der Speicher für die Aufzeichnungen ist voll",
     errors: (count, most) => `die Platten haben heute ${count} Fehler gemacht, und die Grenze ist ${most}`,
-    partStopped: (part) => `Dieser Teil ist stehen geblieben, obwohl kein Schritt das wollte: ${part.replaceAll("-", " ")}`,
+    partStopped: (part, _, called) => `dieser Teil ist stehen geblieben, obwohl kein Schritt das verlangt hat: ${called(part)}`,
     lastRound: (time) => `nach ${time} Uhr beginnt keine Runde`,
     closesAt: (time) => `das Museum schließt um ${time} Uhr`,
     closedToday: () => "das Museum bleibt heute geschlossen",

@@ -203,7 +203,6 @@ export const words = {
   },
   held: {
     kind: (time) => `The rounds wait for a person${time ? `, since ${time}` : ""}`,
-    stopped: (part) => `this part stopped, though no step asked for that: ${part}`,
     waits: "No round begins until somebody has seen to this.",
     again: (time) => `The program looked again at ${time}, and it is still so.`,
     look: "Look, and touch nothing that no step has told you to touch. Don’t start a part again that stopped by itself: call first. If you reach nobody, close for today.",
@@ -355,7 +354,7 @@ export const words = {
     tooLong: () => "the whole script took longer than it may",
     fullDisc: () => "the disc for the recordings is full",
     errors: (count, most) => `the discs made ${count} errors today, and the limit is ${most}`,
-    partStopped: (part) => `this part stopped, though no step asked for that: ${part.replaceAll("-", " ")}`,
+    partStopped: (part, _, called) => `this part stopped, though no step asked for that: ${called(part)}`,
     lastRound: (time) => `no round begins after ${time}`,
     closesAt: (time) => `the museum closes at ${time}`,
     closedToday: () => "the doors stay closed today",
